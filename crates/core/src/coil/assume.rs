@@ -1,0 +1,178 @@
+//! What is taken where nothing was said, each with its mark: the trade's habits in one place.
+
+use super::spec::{AssumeSpec, CoilSpec, Gap, UpperLayers};
+use crate::conductor::Conductor;
+use crate::measured::Measured;
+use crate::origin::{Mark, Origin};
+use crate::quantity::{Density, Length, Quantity};
+
+/// Assumptions with nothing left open.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Assume {
+    /// Pitch over overall diameter, k.
+    pub pitch_factor: Measured<f64>,
+    /// Radial step from layer to layer over overall diameter, b.
+    pub nesting: Measured<f64>,
+    /// Excess of the wound resistance per metre over the wire's, as a fraction.
+    pub resistance_excess: Measured<f64>,
+    /// Elongation of the wire in winding, as a fraction.
+    pub elongation: Measured<f64>,
+    /// Film of glue between former and first layer.
+    pub glue: Measured<Length>,
+    /// Skin of adhesive over the winding, on one side.
+    pub skin: Measured<Length>,
+    /// Collar or wrap over the winding, on one side.
+    pub wrap: Measured<Length>,
+    /// How the layers above the first are counted.
+    pub upper_layers: UpperLayers,
+    /// Density of the cured adhesive.
+    pub adhesive: Density,
+    /// Magnet wire between winding and terminals.
+    pub leads: Measured<Length>,
+    /// Wire beyond the winding at both ends.
+    pub tails: Measured<Length>,
+    /// Wire lost in threading.
+    pub threading: Measured<Length>,
+}
+
+/// Relative standard uncertainty of a mass of adhesive: common practice, no source.
+pub const ADHESIVE_U: f64 = 0.20;
+
+/// Collects what was taken and why.
+pub(super) struct Origins(pub Vec<Origin>);
+
+impl Origins {
+    /// `given`, or the default `value ± u` in `unit` (of which one is `scale` SI units), noted with its mark and source.
+    #[allow(clippy::too_many_arguments)]
+    fn fill<Q: Quantity>(
+        &mut self,
+        given: Option<Measured<Q>>,
+        param: &str,
+        (value, u): (f64, f64),
+        (unit, scale): (&'static str, f64),
+        mark: Mark,
+        source: &str,
+    ) -> Measured<Q> {
+        given.unwrap_or_else(|| {
+            self.note(param, (value, u), unit, mark, source);
+            Measured::new(Q::from_si(value * scale), Q::from_si(u * scale))
+        })
+    }
+
+    /// Notes that `value ± u` was taken for `param`.
+    pub(super) fn note(&mut self, param: &str, (value, u): (f64, f64), unit: &'static str, mark: Mark, source: &str) {
+        self.0.push(Origin { param: param.into(), value, u, unit, mark, source: source.into() });
+    }
+}
+
+/// Fills what `spec` leaves open.
+pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
+    const MM: (&str, f64) = ("mm", 1e-3);
+    const M: (&str, f64) = ("m", 1.0);
+    const PCT: (&str, f64) = ("%", 1e-2);
+    const RATIO: (&str, f64) = ("", 1.0);
+    let habit = Mark::CommonPractice;
+    let a: &AssumeSpec = &spec.assume;
+    let copper = spec.wire.conductor == Conductor::Copper;
+    let (excess, excess_from) = if copper {
+        (1.0, "copper: common practice, no source")
+    } else {
+        (0.5, "aluminium: common practice, no source; taken for copper-clad aluminium too")
+    };
+    Assume {
+        pitch_factor: origins.fill(
+            a.pitch_factor,
+            "assume.pitch_factor",
+            (1.02, 0.01),
+            RATIO,
+            habit,
+            "turns laid by hand side by side; no source",
+        ),
+        nesting: origins.fill(
+            a.nesting,
+            "assume.nesting",
+            (0.90, 0.04),
+            RATIO,
+            Mark::Derived,
+            "geometry of two helices of opposite hand that climb over each other twice a turn: 0.87 to 0.955",
+        ),
+        resistance_excess: origins.fill(
+            a.resistance_excess,
+            "assume.resistance_excess_pct",
+            (excess, 0.5),
+            PCT,
+            habit,
+            excess_from,
+        ),
+        elongation: origins.fill(a.elongation, "assume.elongation_pct", (0.2, 0.2), PCT, habit, "no source"),
+        glue: origins.fill(a.glue, "assume.glue_mm", (0.01, 0.005), MM, habit, "no source"),
+        skin: origins.fill(a.skin, "assume.skin_mm", (0.02, 0.01), MM, habit, "no source; 0 if the winding is wiped"),
+        wrap: a.wrap.unwrap_or(Measured::certain(Length::ZERO)),
+        upper_layers: a.upper_layers.unwrap_or_else(|| {
+            if spec.winding.layers > 1 && spec.winding.turns_per_layer.is_none() {
+                origins.note(
+                    "assume.alternate_layer_turns",
+                    (-1.0, 0.0),
+                    "turn",
+                    habit,
+                    "one_less: upper layers start and end one groove in; no source",
+                );
+            }
+            UpperLayers::OneLess
+        }),
+        adhesive: a.adhesive.unwrap_or_else(|| {
+            origins.note(
+                "assume.adhesive_g_per_cm3",
+                (1.15, 0.0),
+                "g/cm³",
+                Mark::Memory,
+                "slow epoxies 1.15 to 1.25; the mass carries 20 % for the void's share",
+            );
+            Density::from_g_per_cm3(1.15)
+        }),
+        leads: origins.fill(spec.leads, "leads_m", (0.12, 0.02), M, habit, "two leads of 6 cm; no source"),
+        tails: origins.fill(
+            spec.tails,
+            "tails_m",
+            (0.40, 0.05),
+            M,
+            habit,
+            "both ends together, leads within them: 0.3 to 0.5; no source",
+        ),
+        threading: origins.fill(
+            spec.threading,
+            "threading_m",
+            (0.60, 0.10),
+            M,
+            habit,
+            "machine and hand: 0.5 to 1.0; no source",
+        ),
+    }
+}
+
+/// Least clearances (inner, outer) to start from, by the former's inside diameter; the original coil overrides them.
+///
+/// Common practice, no source: 19–25 mm 0.10/0.15, 38 mm 0.15/0.20, 51 mm 0.20/0.25, 65–75 mm 0.25/0.35, 100 mm
+/// 0.25/0.40. Between these sizes the step lies midway.
+pub(super) fn least_clearances(gap: &Gap, inside: Length, origins: &mut Origins) -> (Length, Length) {
+    let (inner, outer) = match inside.mm() {
+        d if d < 31.5 => (0.10, 0.15),
+        d if d < 44.5 => (0.15, 0.20),
+        d if d < 58.0 => (0.20, 0.25),
+        d if d < 87.5 => (0.25, 0.35),
+        _ => (0.25, 0.40),
+    };
+    let mut take = |given: Option<Length>, param: &str, mm: f64| {
+        given.unwrap_or_else(|| {
+            origins.note(
+                param,
+                (mm, 0.0),
+                "mm",
+                Mark::CommonPractice,
+                "starting value for this former diameter; no source; the original coil overrides it",
+            );
+            Length::from_mm(mm)
+        })
+    };
+    (take(gap.min_inner, "gap.min_inner_mm", inner), take(gap.min_outer, "gap.min_outer_mm", outer))
+}

@@ -1,0 +1,303 @@
+//! What a winder must be told about a coil, each with its figure and the limit it is held against.
+
+use super::figures::{Figures, Spacing};
+use super::spec::{CoilSpec, Target};
+use crate::measured::Measured;
+use crate::quantity::{Length, Resistance};
+use crate::wire::Standing;
+use serde::{Deserialize, Serialize};
+
+/// How serious a finding is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Level {
+    /// The coil as described will not do.
+    Stop,
+    /// It may not do: look before winding.
+    Watch,
+    /// Worth knowing.
+    Note,
+}
+
+/// One finding.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// A word for programs, stable.
+    pub code: &'static str,
+    /// How serious.
+    pub level: Level,
+    /// In words, with the figures.
+    pub text: String,
+    /// The figure, in the unit that the text names.
+    pub figure: Option<f64>,
+    /// What it is held against, in the same unit.
+    pub limit: Option<f64>,
+}
+
+/// Factor on a standard uncertainty that leaves 5 % on one side of a normal distribution.
+pub const ONE_SIDED_95: f64 = 1.64;
+
+/// Former that should stand beyond the wire at the winding's edge; common practice, no source.
+const FORMER_BEYOND_MM: f64 = 2.0;
+
+/// What the judgements look at.
+pub(super) struct Judged<'a> {
+    pub spec: &'a CoilSpec,
+    pub turns: &'a [u32],
+    pub spacing: Spacing,
+    pub figures: &'a Figures,
+    pub dcr: Measured<Resistance>,
+    /// Least clearances (inner, outer).
+    pub least: Option<(Length, Length)>,
+    /// D₀, n, skin and wrap in millimetres, for what another wire would do.
+    pub base_mm: f64,
+    pub over_mm: f64,
+    pub skin_mm: f64,
+}
+
+/// All findings, the serious ones first.
+pub(super) fn judge(j: &Judged) -> Vec<Finding> {
+    let mut all = Vec::new();
+    fit(j, &mut all);
+    winding(j, &mut all);
+    former(j, &mut all);
+    resistance(j, &mut all);
+    if j.spec.standing == Standing::Computed {
+        all.push(note(
+            "wire_computed",
+            "this wire is computed from a listed one in another conductor: no source says that it can be bought".into(),
+            None,
+            None,
+        ));
+    }
+    missing(j, &mut all);
+    all.sort_by_key(|f| f.level);
+    all
+}
+
+fn fit(j: &Judged, all: &mut Vec<Finding>) {
+    let (Some(gap), Some((least_inner, least_outer))) = (&j.spec.gap, j.least) else { return };
+    let layers = j.turns.len() as f64;
+    if gap.pole.is_some() {
+        let (inner, least) = (1e3 * j.figures.clearance_inner, least_inner.mm());
+        if inner < 0.0 {
+            all.push(stop(
+                "former_below_pole",
+                format!("the former does not go over the pole: it is {:.3} mm too small on each side", -inner),
+                inner,
+                least,
+            ));
+        } else if short_of(inner, least) {
+            all.push(stop(
+                "inner_clearance_small",
+                format!(
+                    "clearance between pole and former is {inner:.3} mm, {:.3} mm less than the {least:.2} mm wanted",
+                    least - inner
+                ),
+                inner,
+                least,
+            ));
+        }
+    }
+    let Some(bore) = gap.bore else { return };
+    let (outer, least) = (1e3 * j.figures.clearance_outer, least_outer.mm());
+    let largest_that_fits = (bore.value.mm() - 2.0 * least - j.over_mm - j.base_mm) / (2.0 * layers);
+    if short_of(outer, least) {
+        let room = if largest_that_fits > 0.0 {
+            format!("the largest overall diameter that fits with {layers} layers is {largest_that_fits:.3} mm")
+        } else {
+            "no wire fits on this former in this gap".into()
+        };
+        let how = if outer < 0.0 {
+            format!("rubs: {:.3} mm too fat at the cross-over", -outer)
+        } else {
+            format!("clearance at the cross-over is {outer:.3} mm")
+        };
+        all.push(stop(
+            "too_fat_for_gap",
+            format!("{how}, {:.3} mm short of the {least:.2} mm wanted; {room}", least - outer),
+            outer,
+            least,
+        ));
+    } else if let Some(limits) = j.spec.wire.overall_limits {
+        let with_largest = outer - layers * (limits.max.mm() - j.spec.wire.overall.value.mm());
+        if short_of(with_largest, least) {
+            let wipe = if j.skin_mm > 0.0 {
+                format!("; wiping the skin off gives {:.3} mm more", j.skin_mm)
+            } else {
+                String::new()
+            };
+            all.push(watch(
+                "largest_wire_misses",
+                format!("fits by the middle value, but wire at its greatest allowed diameter ({:.4} mm) would leave {with_largest:.3} mm, {:.3} mm short of the {least:.2} mm wanted{wipe}", limits.max.mm(), least - with_largest),
+                with_largest,
+                least,
+            ));
+        }
+    }
+    if j.turns.len() % 2 == 1 {
+        let beside = outer - j.spec.wire.overall.value.mm();
+        all.push(watch(
+            "odd_layers",
+            format!("an odd number of layers ends on the far side: its return lead comes back through the gap and leaves {beside:.3} mm beside it on one side; 2 or 4 layers are usual"),
+            beside,
+            least,
+        ));
+    }
+    if j.spec.bench.and(j.spec.hot).is_some() {
+        let hot = 1e3 * j.figures.clearance_outer_hot;
+        if hot <= 0.0 && outer > 0.0 {
+            all.push(stop(
+                "rubs_when_hot",
+                format!("the hot coil fills the gap: {hot:.3} mm left of {outer:.3} mm cold"),
+                hot,
+                0.0,
+            ));
+        } else if outer > 0.0 && hot < 0.5 * least {
+            all.push(watch(
+                "little_room_when_hot",
+                format!("the hot coil leaves {hot:.3} mm, less than half the {least:.2} mm wanted cold"),
+                hot,
+                0.5 * least,
+            ));
+        }
+    }
+}
+
+fn winding(j: &Judged, all: &mut Vec<Finding>) {
+    let o = j.spec.wire.overall.value.mm();
+    let pitch = 1e3 * j.figures.pitch;
+    if j.spacing == Spacing::CountInWidth && pitch < o * 0.995 {
+        let most = j.turns.iter().max().copied().unwrap_or(0);
+        all.push(stop(
+            "turns_do_not_fit",
+            format!("{most} turns in {:.2} mm need a pitch of {pitch:.4} mm, but the wire is {o:.4} mm thick over its enamel: count again, or the wire is thinner", 1e3 * j.figures.width),
+            pitch,
+            o,
+        ));
+    }
+    if j.turns.len() % 2 == 1 && j.spec.gap.as_ref().and_then(|g| g.bore).is_none() {
+        all.push(watch("odd_layers", "an odd number of layers ends on the far side: its return lead comes back through the gap; 2 or 4 layers are usual".into(), f64::from(j.turns.len() as u32), 2.0));
+    }
+    if j.spacing == Spacing::WidthFilled && j.turns.len() > 1 {
+        let (first, second) = (j.turns[0], j.turns[1]);
+        let spare = 1e3 * (j.figures.width - j.figures.wound_width);
+        if second < first && spare >= 0.5 * pitch {
+            all.push(note(
+                "room_for_another_turn",
+                format!("{spare:.3} mm of the width stay free, half a pitch or more: the upper layers could hold {first} turns instead of {second}"),
+                Some(spare),
+                Some(0.5 * pitch),
+            ));
+        }
+    }
+}
+
+fn former(j: &Judged, all: &mut Vec<Finding>) {
+    let f = &j.spec.former;
+    if f.material.is_metal() && f.slit <= Length::ZERO {
+        all.push(watch(
+            "closed_metal_former",
+            "the metal former is closed: a shorted turn that damps the driver and lowers its inductance; some originals are made so on purpose, so ask before changing it, and slit it otherwise (0.5 to 1.5 mm)".into(),
+            f.slit.mm(),
+            0.5,
+        ));
+    }
+    if let Some(h) = f.height {
+        let beyond = h.value.mm() - 1e3 * j.figures.width;
+        if beyond < FORMER_BEYOND_MM {
+            all.push(watch("former_too_low", format!("the former stands {beyond:.2} mm beyond the winding altogether; about {FORMER_BEYOND_MM:.0} mm at the winding's edge, besides the neck to the cone, are usual"), beyond, FORMER_BEYOND_MM));
+        }
+    }
+    if let (Some(hot), Some(limit)) = (j.spec.hot, f.material.heat_limit)
+        && hot > limit
+    {
+        all.push(watch(
+            "former_too_hot",
+            format!("{:.0} °C is above the {:.0} °C that the former bears in continuous use", hot.c(), limit.c()),
+            hot.c(),
+            limit.c(),
+        ));
+    }
+}
+
+fn resistance(j: &Judged, all: &mut Vec<Finding>) {
+    let Some(target) = &j.spec.target else { return };
+    let (dcr, u) = (j.dcr.value.ohm(), j.dcr.u.ohm());
+    if let (Some(wanted), Some(tolerance)) = (target.dcr.map(|r| r.ohm()), target.tolerance) {
+        let off = 100.0 * (dcr / wanted - 1.0);
+        let limit = 100.0 * tolerance;
+        let (least, most) = (wanted * (1.0 - tolerance), wanted * (1.0 + tolerance));
+        if off.abs() > limit * (1.0 + 1e-9) {
+            all.push(stop(
+                "dcr_outside_target",
+                format!("{dcr:.3} Ω is {off:+.1} % off the {wanted} Ω wanted; {least:.3} to {most:.3} Ω would do"),
+                off,
+                limit,
+            ));
+        } else if dcr - ONE_SIDED_95 * u < least || dcr + ONE_SIDED_95 * u > most {
+            all.push(watch("dcr_may_miss_target", format!("{dcr:.3} ± {u:.3} Ω lies within {least:.3} to {most:.3} Ω by its middle value, but not with 95 % certainty on either side"), off, limit));
+        }
+        if let Some(by_wire) = j.spec.wire.resistance_limit_pct()
+            && by_wire > limit
+        {
+            all.push(watch("wire_tolerance_wider_than_target", format!("the wire alone may be ± {by_wire:.1} % off in resistance, wider than the ± {limit:.1} % wanted: measure the ohms per metre of this spool once"), by_wire, limit));
+        }
+    }
+    rated(dcr, target, all);
+}
+
+/// Re over the rated impedance. The least |Z| must be at least 80 % of the rated value (IEC 60268-5), and lies 5 to 15 %
+/// above Re (from memory), hence a band of 0.70 to 0.85.
+fn rated(dcr: f64, target: &Target, all: &mut Vec<Finding>) {
+    let Some(rated) = target.rated.map(|r| r.ohm()) else { return };
+    let ratio = dcr / rated;
+    if ratio < 0.70 {
+        all.push(watch("below_rated_impedance", format!("{dcr:.2} Ω is {ratio:.2} of the rated {rated} Ω: the impedance would fall below 80 % of it, the rated value is not met"), ratio, 0.70));
+    } else if ratio < 0.76 {
+        all.push(note("measure_least_impedance", format!("{dcr:.2} Ω is {ratio:.2} of the rated {rated} Ω: measure the least impedance, it must not fall below 80 %"), Some(ratio), Some(0.76)));
+    } else if ratio > 0.85 {
+        all.push(watch("above_rated_impedance", format!("{dcr:.2} Ω is {ratio:.2} of the rated {rated} Ω, above the usual 0.70 to 0.85: the load on the amplifier and the level change"), ratio, 0.85));
+    }
+}
+
+/// Names what could not be computed for want of a parameter.
+fn missing(j: &Judged, all: &mut Vec<Finding>) {
+    let s = j.spec;
+    let gap = s.gap.as_ref();
+    let mut lacks = |param: &str, leaves_out: &str| {
+        all.push(note("not_computed", format!("without {param} there is no {leaves_out}"), None, None));
+    };
+    if gap.and_then(|g| g.pole).is_none() {
+        lacks("gap.pole_mm", "clearance_inner_mm");
+    }
+    if gap.and_then(|g| g.bore).is_none() {
+        lacks("gap.bore_mm", "clearance_outer_mm, clearance_outer_hot_mm");
+    } else if s.hot.is_none() {
+        lacks("hot_c", "clearance_outer_hot_mm");
+    }
+    if gap.and_then(|g| g.plate).is_none() {
+        lacks("gap.plate_mm", "overhang_mm");
+    }
+    if s.former.height.is_none() {
+        lacks("former.height_mm", "blank.width_mm, mass.former_g");
+    }
+    if s.bench.is_none() {
+        lacks("bench_c", "dcr_bench_ohm, clearance_outer_hot_mm");
+    }
+}
+
+/// A clearance counts as short only beyond the last digit anybody sets: 1e-6 mm.
+fn short_of(clearance_mm: f64, least_mm: f64) -> bool {
+    clearance_mm < least_mm - 1e-6
+}
+
+fn stop(code: &'static str, text: String, figure: f64, limit: f64) -> Finding {
+    Finding { code, level: Level::Stop, text, figure: Some(figure), limit: Some(limit) }
+}
+fn watch(code: &'static str, text: String, figure: f64, limit: f64) -> Finding {
+    Finding { code, level: Level::Watch, text, figure: Some(figure), limit: Some(limit) }
+}
+fn note(code: &'static str, text: String, figure: Option<f64>, limit: Option<f64>) -> Finding {
+    Finding { code, level: Level::Note, text, figure, limit }
+}

@@ -1,0 +1,17 @@
+//! What is true of wire, formers, coils and the contents of a spool: quantities, physics, statistics.
+//!
+//! Knows nobody: no file, socket, clock, environment, randomness, thread, logging or hash map. Time, seeds and data come
+//! in as values; the same input gives the same answer, bit for bit, on any machine (transcendental functions are taken
+//! from `libm`, not from the platform).
+
+pub mod coil;
+pub mod conductor;
+pub mod content;
+pub mod enough;
+pub mod former;
+pub mod inductance;
+pub mod measured;
+pub mod origin;
+pub mod quantity;
+pub mod typed;
+pub mod wire;
