@@ -1,0 +1,87 @@
+//! Asking the daemon: one JSON-RPC call over HTTP.
+
+use crate::exit::End;
+use coilwright_proto::error::RpcError;
+use serde_json::{Value, json};
+use std::time::Duration;
+
+/// Where the daemon is reached.
+pub struct Client {
+    url: String,
+    agent: ureq::Agent,
+}
+
+/// Why there is no answer.
+pub enum NoAnswer {
+    /// The daemon said no.
+    Error(Box<RpcError>),
+    /// It could not be asked.
+    Unreachable(String),
+}
+
+/// Longest wait for an answer.
+const PATIENCE: Duration = Duration::from_secs(120);
+/// Largest answer that is read.
+const LARGEST: u64 = 256 << 20;
+
+impl Client {
+    /// A client of the daemon at `url`, e.g. `http://127.0.0.1:7348`.
+    pub fn new(url: &str) -> Client {
+        let agent =
+            ureq::Agent::config_builder().http_status_as_error(false).timeout_global(Some(PATIENCE)).build().into();
+        Client { url: url.trim_end_matches('/').into(), agent }
+    }
+
+    /// Calls `method` with `params` by name.
+    ///
+    /// # Errors
+    /// The daemon's error, or why it could not be asked.
+    pub fn call(&self, method: &str, params: &Value) -> Result<Value, NoAnswer> {
+        let request = json!({ "jsonrpc": "2.0", "id": 1, "method": method, "params": params }).to_string();
+        let url = format!("{}/rpc", self.url);
+        let unreachable = |why: String| {
+            NoAnswer::Unreachable(format!(
+                "cannot ask the daemon at {}: {why}; is it running (`coilwright serve`)? Another address goes in --url or COILWRIGHT_URL",
+                self.url
+            ))
+        };
+        let sent = self.agent.post(&url).header("Content-Type", "application/json").send(request);
+        let mut answer = sent.map_err(|e| unreachable(e.to_string()))?;
+        let status = answer.status();
+        let text =
+            answer.body_mut().with_config().limit(LARGEST).read_to_string().map_err(|e| unreachable(e.to_string()))?;
+        let mut body: Value =
+            serde_json::from_str(&text).map_err(|_| unreachable(format!("{status}: {}", text.trim())))?;
+        if let Some(error) = body.get_mut("error").map(Value::take) {
+            let e: RpcError = serde_json::from_value(error)
+                .map_err(|e| unreachable(format!("an error that is not understood: {e}")))?;
+            return Err(NoAnswer::Error(Box::new(e)));
+        }
+        Ok(body["result"].take())
+    }
+}
+
+impl NoAnswer {
+    /// Says on standard error what went wrong and what to do, and how the command ends.
+    pub fn report(&self) -> End {
+        match self {
+            NoAnswer::Unreachable(why) => {
+                eprintln!("error: {why}");
+                End::NotReachable
+            }
+            NoAnswer::Error(e) => {
+                let place = e
+                    .data
+                    .pointer
+                    .as_deref()
+                    .filter(|p| !p.is_empty())
+                    .map_or(String::new(), |p| format!(" at {}", p.trim_start_matches('/').replace('/', ".")));
+                eprintln!("error: {}{place}: {}", e.message, e.data.detail);
+                if let Some(step) = &e.data.next_step {
+                    eprintln!("  next: {step}");
+                }
+                End::of(e)
+            }
+        }
+    }
+}

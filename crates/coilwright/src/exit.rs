@@ -1,0 +1,45 @@
+//! How a command ends: codes that a script can rely on.
+
+use coilwright_proto::error::{ErrorKind, RpcError, code};
+use std::process::ExitCode;
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum End {
+    /// Done.
+    Done = 0,
+    /// The shop's rules or the state of things say no.
+    Refused = 1,
+    /// Asked wrongly: a flag, a param, a file.
+    WrongUse = 2,
+    /// There is no such thing.
+    NotFound = 3,
+    /// The daemon cannot be reached or does not let this caller in.
+    NotReachable = 4,
+    /// The daemon failed, is busy, or only reads for now.
+    Failed = 5,
+}
+
+/// The codes in words, for the help.
+pub const EXPLAINED: &str = "Exit codes: 0 done · 1 refused by the shop's rules · 2 asked wrongly · 3 no such thing · 4 daemon not reachable or token not accepted · 5 the daemon failed";
+
+impl From<End> for ExitCode {
+    fn from(end: End) -> ExitCode {
+        ExitCode::from(end as u8)
+    }
+}
+
+impl End {
+    /// The end that an error of the daemon means.
+    pub fn of(e: &RpcError) -> End {
+        match e.code {
+            code::NOT_FOUND => End::NotFound,
+            code::UNAUTHORISED | code::NOT_YOUR_ROLE => End::NotReachable,
+            _ => match e.data.kind {
+                ErrorKind::WrongRequest => End::WrongUse,
+                ErrorKind::Refused => End::Refused,
+                ErrorKind::Failed => End::Failed,
+            },
+        }
+    }
+}

@@ -1,0 +1,234 @@
+//! From a method's schema to the flags of its command, and from flags back to params.
+//!
+//! Nobody writes a command's flags by hand: a member `gap.pole_mm` of the params is the flag `--gap.pole-mm`.
+
+use clap::{Arg, ArgAction, ArgMatches};
+use coilwright_proto::MethodDoc;
+use coilwright_proto::method::generator;
+use serde_json::{Map, Value, json};
+
+/// One flag: where its value goes, and what form it takes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Flag {
+    /// Members from the params down, e.g. `["gap", "pole_mm"]`.
+    path: Vec<String>,
+    form: Form,
+    help: String,
+}
+
+/// What a flag's value becomes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Form {
+    /// Text as it stands.
+    Text,
+    /// A number, or text with its unit; `VALUE±U` for a measurement.
+    Number,
+    /// Text, or JSON where it starts with a brace.
+    Either,
+    /// Values with commas between, or JSON.
+    List,
+    /// JSON.
+    Json,
+    /// No value: its presence says yes.
+    Yes,
+}
+
+/// The flags of a method.
+pub fn of(method: &MethodDoc) -> Vec<Flag> {
+    let mut schemas = generator();
+    let object = (method.params)(&mut schemas).to_value();
+    let parts = Value::Object(schemas.take_definitions(true));
+    let mut flags = Vec::new();
+    walk(&object, &parts, &mut Vec::new(), &mut flags);
+    flags
+}
+
+fn walk(object: &Value, parts: &Value, path: &mut Vec<String>, flags: &mut Vec<Flag>) {
+    for (name, schema) in object["properties"].as_object().into_iter().flatten() {
+        path.push(name.clone());
+        let help = schema["description"].as_str().unwrap_or_default().to_owned();
+        let resolved = resolve(schema, parts);
+        if resolved["properties"].is_object() {
+            walk(resolved, parts, path, flags);
+        } else {
+            flags.push(Flag { path: path.clone(), form: form(name, resolved, parts), help });
+        }
+        path.pop();
+    }
+}
+
+/// Follows references and what `Option` adds to a schema.
+fn resolve<'a>(schema: &'a Value, parts: &'a Value) -> &'a Value {
+    if let Some(name) = schema["$ref"].as_str().and_then(|r| r.rsplit('/').next()) {
+        return resolve(&parts[name], parts);
+    }
+    for key in ["allOf", "anyOf"] {
+        if let Some(options) = schema[key].as_array() {
+            let real: Vec<&Value> = options.iter().filter(|o| o["type"] != "null").collect();
+            if let [only] = real[..] {
+                return resolve(only, parts);
+            }
+        }
+    }
+    schema
+}
+
+fn form(name: &str, schema: &Value, parts: &Value) -> Form {
+    let is =
+        |s: &Value, kind: &str| s["type"] == kind || s["type"].as_array().is_some_and(|t| t.contains(&json!(kind)));
+    let options: Vec<&Value> = schema["anyOf"].as_array().into_iter().flatten().map(|o| resolve(o, parts)).collect();
+    if options.iter().any(|o| o["properties"].is_object())
+        && options.iter().any(|o| is(o, "string") && o["maxLength"].is_null())
+    {
+        return Form::Either;
+    }
+    if is(schema, "boolean") {
+        return Form::Yes;
+    }
+    if is(schema, "array") || options.iter().any(|o| is(o, "array")) {
+        return Form::List;
+    }
+    if is(schema, "number")
+        || is(schema, "integer")
+        || options.iter().any(|o| is(o, "number"))
+        || options.iter().any(|o| !o["anyOf"].is_null())
+    {
+        return Form::Number;
+    }
+    if is(schema, "object") || name == "params" { Form::Json } else { Form::Text }
+}
+
+impl Flag {
+    fn id(&self) -> String {
+        self.path.join(".")
+    }
+
+    /// The flag as clap knows it.
+    fn arg(&self) -> Arg {
+        let id = self.id();
+        let long = id.replace('_', "-");
+        let value = self.path.last().map_or(String::new(), |n| n.to_uppercase());
+        let arg = Arg::new(id.clone()).long(long.clone()).help(self.help.clone());
+        let arg = if long == id { arg } else { arg.alias(id) };
+        match self.form {
+            Form::Yes => arg.action(ArgAction::SetTrue),
+            Form::List => arg.value_name(value).action(ArgAction::Append).allow_hyphen_values(true),
+            _ => arg.value_name(value).allow_hyphen_values(true),
+        }
+    }
+}
+
+/// The command of a method: its flags, its leading params, and `--params` for all of them as JSON.
+pub fn command(method: &MethodDoc, verb: &'static str) -> clap::Command {
+    let mut command = clap::Command::new(verb).about(method.summary).arg(
+        Arg::new("params")
+            .long("params")
+            .value_name("JSON")
+            .help("All params as a JSON object, a file that holds one, or - for standard input; flags go on top"),
+    );
+    for flag in of(method) {
+        let id = flag.id();
+        let leading = method.leading.iter().position(|l| *l == id);
+        command = command.arg(match leading {
+            Some(place) => Arg::new(id.clone()).value_name(id.to_uppercase()).help(flag.help.clone()).index(place + 1),
+            None => flag.arg(),
+        });
+    }
+    command
+}
+
+/// Puts the params together from the command line.
+///
+/// # Errors
+/// In a sentence: JSON that cannot be read, or a file that cannot.
+pub fn params(method: &MethodDoc, given: &ArgMatches) -> Result<Value, String> {
+    let mut params = match given.get_one::<String>("params") {
+        Some(text) => base(text)?,
+        None => json!({}),
+    };
+    for flag in of(method) {
+        let id = flag.id();
+        let value = match flag.form {
+            Form::Yes => given.get_flag(&id).then_some(json!(true)),
+            Form::List => given.get_many::<String>(&id).map(|all| list(all)).transpose()?,
+            form => given.get_one::<String>(&id).map(|text| single(form, text)).transpose()?,
+        };
+        if let Some(value) = value {
+            put(&mut params, &flag.path, value);
+        }
+    }
+    Ok(params)
+}
+
+fn base(text: &str) -> Result<Value, String> {
+    let read = match text {
+        "-" => std::io::read_to_string(std::io::stdin())
+            .map_err(|e| format!("--params -: standard input cannot be read: {e}"))?,
+        t if t.trim_start().starts_with('{') => t.to_owned(),
+        file => std::fs::read_to_string(file)
+            .map_err(|e| format!("--params {file}: {e}; give a JSON object, a file that holds one, or -"))?,
+    };
+    let value: Value = serde_json::from_str(&read).map_err(|e| format!("--params: no JSON object: {e}"))?;
+    if value.is_object() {
+        Ok(value)
+    } else {
+        Err("--params: a JSON object is wanted, like {\"wire\": \"cu-awg30-single\"}".into())
+    }
+}
+
+fn list<'a>(all: impl Iterator<Item = &'a String>) -> Result<Value, String> {
+    let mut items = Vec::new();
+    for text in all {
+        if text.trim_start().starts_with('[') {
+            return json_value(text);
+        }
+        if text.trim_start().starts_with('{') {
+            items.push(json_value(text)?);
+        } else {
+            for item in text.split(',') {
+                items.push(single(Form::Number, item.trim())?);
+            }
+        }
+    }
+    Ok(Value::Array(items))
+}
+
+fn single(form: Form, text: &str) -> Result<Value, String> {
+    match form {
+        Form::Json => json_value(text),
+        Form::Either if text.trim_start().starts_with('{') => json_value(text),
+        Form::Number if text.trim_start().starts_with(['{', '[']) => json_value(text),
+        Form::Number => Ok(match text.split_once('±').or_else(|| text.split_once("+-")) {
+            Some((value, u)) => json!({ "value": number_or_text(value.trim()), "u": number_or_text(u.trim()) }),
+            None => number_or_text(text),
+        }),
+        _ => Ok(text.into()),
+    }
+}
+
+fn number_or_text(text: &str) -> Value {
+    if let Ok(whole) = text.parse::<i64>() {
+        return json!(whole);
+    }
+    match text.parse::<f64>() {
+        Ok(x) if x.is_finite() => json!(x),
+        _ => json!(text),
+    }
+}
+
+fn json_value(text: &str) -> Result<Value, String> {
+    serde_json::from_str(text).map_err(|e| format!("`{text}` looks like JSON and is none: {e}"))
+}
+
+fn put(into: &mut Value, path: &[String], value: Value) {
+    let Some((first, rest)) = path.split_first() else { return };
+    if !into.is_object() {
+        *into = Value::Object(Map::new());
+    }
+    let Some(object) = into.as_object_mut() else { return };
+    if rest.is_empty() {
+        object.insert(first.clone(), value);
+    } else {
+        put(object.entry(first.clone()).or_insert_with(|| json!({})), rest, value);
+    }
+}

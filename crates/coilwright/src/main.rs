@@ -1,0 +1,16 @@
+//! The binary: the daemon, the demo, and a command for every method.
+
+mod ask;
+mod demo;
+mod exit;
+mod flags;
+mod log;
+mod serve;
+mod show;
+mod words;
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    words::run().into()
+}

@@ -1,0 +1,106 @@
+//! `coilwright serve`: the daemon, until it is told to stop.
+
+use crate::exit::End;
+use crate::log;
+use clap::{Arg, ArgMatches, Command, value_parser};
+use coilwright_service::settings;
+use std::io::Write;
+use std::net::SocketAddr;
+use std::path::PathBuf;
+
+/// Version of the program.
+pub const VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// The command and its flags.
+pub fn command() -> Command {
+    Command::new("serve")
+        .about("Run the daemon until it is stopped (Ctrl-C, or SIGTERM)")
+        .arg(
+            Arg::new("listen")
+                .long("listen")
+                .value_name("ADDR:PORT")
+                .help("Where to listen; port 0 takes a free one [default: 127.0.0.1:7348]"),
+        )
+        .arg(
+            Arg::new("config")
+                .long("config")
+                .value_name("FILE")
+                .value_parser(value_parser!(PathBuf))
+                .help("Settings file (TOML); the environment (COILWRIGHT__SECTION__KEY) and flags go on top"),
+        )
+        .arg(
+            Arg::new("plugins")
+                .long("plugins")
+                .value_name("DIR")
+                .help("Folder of plugin folders that add to the built-in ones or override them"),
+        )
+}
+
+/// Reads the settings, serves, and ends when asked to.
+pub fn run(given: &ArgMatches) -> End {
+    let flags: Vec<(&str, String)> = [("server.listen", "listen"), ("plugins.folder", "plugins")]
+        .into_iter()
+        .filter_map(|(key, flag)| given.get_one::<String>(flag).map(|value| (key, value.clone())))
+        .collect();
+    let file = given.get_one::<PathBuf>("config").map(PathBuf::as_path);
+    let settings = match settings::read(file, std::env::vars().collect(), &flags) {
+        Ok(settings) => settings,
+        Err(e) => {
+            eprintln!("error: {e}");
+            return End::WrongUse;
+        }
+    };
+    if let Err(e) = log::start(&settings.log) {
+        eprintln!("error: {e}");
+        return End::WrongUse;
+    }
+    let runtime = match tokio::runtime::Runtime::new() {
+        Ok(runtime) => runtime,
+        Err(e) => {
+            eprintln!("error: the daemon cannot start its threads: {e}");
+            return End::Failed;
+        }
+    };
+    runtime.block_on(async {
+        let daemon = match coilwright_service::start(&settings, VERSION, |_| {}).await {
+            Ok(daemon) => daemon,
+            Err(e) => {
+                eprintln!("error: {e}");
+                return End::Failed;
+            }
+        };
+        say_address(daemon.address);
+        asked_to_stop().await;
+        tracing::info!("stopping");
+        match daemon.stop().await {
+            Ok(()) => End::Done,
+            Err(e) => {
+                eprintln!("error: the port did not close cleanly: {e}");
+                End::Failed
+            }
+        }
+    })
+}
+
+/// One line, once it answers: a script that started the daemon reads the real address from it.
+fn say_address(address: SocketAddr) {
+    let mut out = std::io::stdout();
+    let _ = writeln!(out, "coilwright answers at http://{address}");
+    let _ = out.flush();
+}
+
+async fn asked_to_stop() {
+    let interrupted = tokio::signal::ctrl_c();
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut terminated) = signal(SignalKind::terminate()) {
+            tokio::select! {
+                _ = interrupted => {}
+                _ = terminated.recv() => {}
+            }
+            return;
+        }
+    }
+    let _ = interrupted.await;
+}

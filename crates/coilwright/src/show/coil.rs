@@ -1,0 +1,127 @@
+//! A designed coil for a person at the bench: what is wrong first, then what to cut, wind and measure.
+
+use super::number::figure;
+use serde_json::Value;
+
+/// The answer of `coil.design`.
+pub fn design(d: &Value) -> String {
+    let mut out = String::new();
+    findings(d, &mut out);
+    let mut section = |title: &str, lines: Vec<(&str, Option<String>)>| {
+        let lines: Vec<_> = lines.into_iter().filter_map(|(name, v)| v.map(|v| (name, v))).collect();
+        if !lines.is_empty() {
+            out.push_str(&format!("{title}\n"));
+            for (name, value) in lines {
+                out.push_str(&format!("  {name:<34}{value}\n"));
+            }
+        }
+    };
+    let with = |name: &str, unit: &str| present(&d[name]).map(|v| format!("{} {unit}", figure(v)));
+    let list = |name: &str, unit: &str| {
+        d[name].as_array().map(|a| format!("{} {unit}", a.iter().map(figure).collect::<Vec<_>>().join(" / ")))
+    };
+    section(
+        "Wind",
+        vec![
+            (
+                "turns by layer",
+                Some(format!(
+                    "{} = {}",
+                    d["turns_per_layer"].as_array().map_or(String::new(), |t| t
+                        .iter()
+                        .map(Value::to_string)
+                        .collect::<Vec<_>>()
+                        .join(" + ")),
+                    d["turns"]
+                )),
+            ),
+            ("pitch", with("pitch_mm", "mm")),
+            ("width these turns take", with("wound_width_mm", "mm")),
+            (
+                "tension, hanging weight by layer",
+                d["tension_g"].as_array().map(|a| {
+                    a.iter().map(|t| format!("{:.0}", t.as_f64().unwrap_or(0.0))).collect::<Vec<_>>().join(" / ") + " g"
+                }),
+            ),
+            ("wire to have on the spool", with("need_m", "m")),
+            ("wire expected to be drawn", with("draw_m", "m")),
+            ("wire in the winding", with("length_m", "m")),
+        ],
+    );
+    let blank = |name: &str| present(&d["blank"][name]).map(|v| format!("{:.2} mm", v.as_f64().unwrap_or(0.0)));
+    section(
+        "Former",
+        vec![
+            ("mandrel", d["mandrel_mm"].as_f64().map(|m| format!("{m:.2} mm"))),
+            ("blank, along the circumference", blank("length_mm")),
+            ("blank, along the axis", blank("width_mm")),
+        ],
+    );
+    section(
+        "Measure",
+        vec![
+            ("DCR at 20 °C, with leads", with("dcr_ohm", "Ω")),
+            ("DCR at the bench", with("dcr_bench_ohm", "Ω")),
+            ("one outer turn", with("turn_ohm", "Ω")),
+            ("inductance in air", with("inductance_air_uh", "µH")),
+        ],
+    );
+    section(
+        "Fit",
+        vec![
+            ("under the first layer", with("base_diameter_mm", "mm")),
+            ("mean diameter by layer", list("layer_diameters_mm", "mm")),
+            ("outside, layers nested", with("outside_nested_mm", "mm")),
+            ("outside, at the cross-over", with("outside_crossover_mm", "mm")),
+            ("clearance inside", with("clearance_inner_mm", "mm")),
+            ("clearance outside", with("clearance_outer_mm", "mm")),
+            ("clearance outside, hot", with("clearance_outer_hot_mm", "mm")),
+            ("overhang on each side", with("overhang_mm", "mm")),
+        ],
+    );
+    let mass = |name: &str| present(&d["mass"][name]).map(|v| format!("{} g", figure(v)));
+    section(
+        "Mass",
+        vec![
+            ("wire with leads", mass("wire_g")),
+            ("its metal", mass("conductor_g")),
+            ("former", mass("former_g")),
+            ("adhesive", mass("adhesive_g")),
+        ],
+    );
+    origins(d, &mut out);
+    out
+}
+
+fn present(v: &Value) -> Option<&Value> {
+    (!v.is_null()).then_some(v)
+}
+
+fn findings(d: &Value, out: &mut String) {
+    for f in d["findings"].as_array().into_iter().flatten() {
+        let level = f["level"].as_str().unwrap_or_default();
+        out.push_str(&format!("{:<6} {}\n", level.to_uppercase(), f["text"].as_str().unwrap_or_default()));
+    }
+    if !out.is_empty() {
+        out.push('\n');
+    }
+}
+
+fn origins(d: &Value, out: &mut String) {
+    let all = d["origins"].as_array().map_or(&[][..], Vec::as_slice);
+    if all.is_empty() {
+        return;
+    }
+    out.push_str("Taken for granted\n");
+    for o in all {
+        let text = |name: &str| o[name].as_str().unwrap_or_default();
+        let value = super::shown(o["value"].as_f64().unwrap_or(0.0), o["u"].as_f64().unwrap_or(0.0));
+        out.push_str(&format!(
+            "  {:<34}{value} {} ({}: {})\n",
+            text("param"),
+            text("unit"),
+            text("mark").replace('_', " "),
+            text("source")
+        ));
+    }
+}

@@ -1,0 +1,94 @@
+//! Showing answers: for people on a terminal, tab-separated in a pipe, JSON where asked, ids alone where quiet.
+
+mod coil;
+mod number;
+mod plain;
+mod shop;
+mod table;
+mod wire;
+
+pub use number::{figure, shown};
+
+use crate::exit::End;
+use serde_json::Value;
+use std::io::{IsTerminal, Write};
+use std::path::Path;
+
+/// For whom an answer is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum How {
+    /// People.
+    People,
+    /// The next program in a pipe.
+    Pipe,
+    /// JSON.
+    Json,
+    /// Ids alone.
+    Quiet,
+}
+
+impl How {
+    /// What the flags and the output say.
+    pub fn of(json: bool, quiet: bool) -> How {
+        match (json, quiet, std::io::stdout().is_terminal()) {
+            (true, _, _) => How::Json,
+            (_, true, _) => How::Quiet,
+            (_, _, true) => How::People,
+            _ => How::Pipe,
+        }
+    }
+}
+
+/// Shows the answer of `method`.
+pub fn answer(method: &str, answer: &Value, how: How) -> End {
+    if how == How::Json {
+        return json(answer);
+    }
+    if let Some(sheet) = sheet_text(answer) {
+        return print(sheet);
+    }
+    let text = match (method, how) {
+        ("wire.list", how) => wire::list(answer, how),
+        ("former.list", how) => wire::formers(answer, how),
+        (_, How::Quiet) => plain::ids(answer),
+        (_, How::Pipe) => plain::tab_separated(answer),
+        ("coil.design", _) => coil::design(answer),
+        ("shop.status", _) => shop::status(answer),
+        _ => plain::indented(answer),
+    };
+    print(&text)
+}
+
+/// Prints an answer as indented JSON.
+pub fn json(answer: &Value) -> End {
+    print(&format!("{answer:#}\n"))
+}
+
+/// Writes a sheet to a file.
+pub fn to_file(answer: &Value, file: &Path) -> End {
+    let Some(text) = sheet_text(answer) else { return json(answer) };
+    match std::fs::write(file, text) {
+        Ok(()) => {
+            eprintln!("written: {}", file.display());
+            End::Done
+        }
+        Err(e) => {
+            eprintln!("error: {} cannot be written: {e}; choose another place with -o", file.display());
+            End::WrongUse
+        }
+    }
+}
+
+fn sheet_text(answer: &Value) -> Option<&str> {
+    answer["svg"].as_str().or_else(|| answer["html"].as_str())
+}
+
+/// Prints, and takes a reader that has gone away (`| head`) for a good end.
+fn print(text: &str) -> End {
+    let mut out = std::io::stdout().lock();
+    let _ = out
+        .write_all(text.as_bytes())
+        .and_then(|()| if text.ends_with('\n') { Ok(()) } else { out.write_all(b"\n") })
+        .and_then(|()| out.flush());
+    End::Done
+}

@@ -1,0 +1,52 @@
+//! Any answer, without knowing it: names and values.
+
+use super::number::figure;
+use serde_json::Value;
+
+/// Ids, one a line: of a list its items', of a thing its own.
+pub fn ids(answer: &Value) -> String {
+    let id =
+        |v: &Value| v.as_object().and_then(|o| o.values().next()).and_then(Value::as_str).map(|s| format!("{s}\n"));
+    match answer["items"].as_array() {
+        Some(items) => items.iter().filter_map(id).collect(),
+        None => id(answer).unwrap_or_default(),
+    }
+}
+
+/// A line for every leaf: dotted name, value, and its uncertainty if it has one.
+pub fn tab_separated(answer: &Value) -> String {
+    let mut out = String::new();
+    leaves("", answer, &mut |name, v| {
+        let line = match v["u"].as_f64() {
+            Some(u) => format!("{name}\t{}\t{u}\n", v["value"]),
+            None => format!("{name}\t{}\n", text(v)),
+        };
+        out.push_str(&line);
+    });
+    out
+}
+
+/// The same for people, one leaf a line.
+pub fn indented(answer: &Value) -> String {
+    let mut rows = Vec::new();
+    leaves("", answer, &mut |name, v| {
+        rows.push((name.to_owned(), if v.is_number() || v.is_object() { figure(v) } else { text(v) }))
+    });
+    let wide = rows.iter().map(|(n, _)| n.chars().count()).max().unwrap_or(0);
+    rows.into_iter().map(|(name, value)| format!("{name:wide$}  {value}\n")).collect()
+}
+
+fn leaves(name: &str, v: &Value, leaf: &mut impl FnMut(&str, &Value)) {
+    let below = |key: &str| if name.is_empty() { key.to_owned() } else { format!("{name}.{key}") };
+    match v {
+        Value::Object(o) if o.contains_key("value") && o.contains_key("u") => leaf(name, v),
+        Value::Object(o) => o.iter().for_each(|(key, v)| leaves(&below(key), v, leaf)),
+        Value::Array(a) => a.iter().enumerate().for_each(|(i, v)| leaves(&below(&i.to_string()), v, leaf)),
+        _ => leaf(name, v),
+    }
+}
+
+fn text(v: &Value) -> String {
+    // A tab or line end within a text would break the columns.
+    v.as_str().map_or_else(|| v.to_string(), |s| s.replace(['\t', '\n', '\r'], " "))
+}

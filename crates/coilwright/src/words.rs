@@ -1,0 +1,140 @@
+//! The command line: a few commands of the program's own, and one for every method in the method's own words.
+
+use crate::ask::Client;
+use crate::exit::{EXPLAINED, End};
+use crate::{demo, flags, serve, show};
+use clap::{Arg, ArgAction, ArgMatches, Command};
+use coilwright_proto::{MethodDoc, methods};
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+/// Where the daemon is looked for if nobody says.
+const DEFAULT_URL: &str = "http://127.0.0.1:7348";
+
+/// Reads the command line and does what it says.
+pub fn run() -> End {
+    let methods = methods();
+    let given = match command(&methods).try_get_matches() {
+        Ok(given) => given,
+        Err(e) => {
+            let _ = e.print();
+            return if e.use_stderr() { End::WrongUse } else { End::Done };
+        }
+    };
+    match given.subcommand() {
+        Some(("serve", given)) => serve::run(given),
+        Some(("demo", given)) => demo::run(given),
+        Some(("rpc", given)) => by_name(given),
+        Some(("completions", given)) => completions(given, &methods),
+        Some((noun, given)) => {
+            let Some((verb, given)) = given.subcommand() else { return End::WrongUse };
+            match methods.iter().find(|m| m.words() == (noun, verb)) {
+                Some(method) => by_words(method, given),
+                None => End::WrongUse,
+            }
+        }
+        None => End::WrongUse,
+    }
+}
+
+fn command(methods: &[MethodDoc]) -> Command {
+    let mut command = Command::new("coilwright")
+        .version(serve::VERSION)
+        .about("Inventory and planning for a workshop that rewinds loudspeaker voice coils")
+        .after_help(format!("{EXPLAINED}\nA number with a unit may be written as people do: 51mm, \"2 in\", \"30 AWG\", \"0,25 mm\"; a measurement with its uncertainty: 0.279±0.007."))
+        .subcommand_required(true)
+        .arg_required_else_help(true)
+        .arg(Arg::new("url").long("url").global(true).env("COILWRIGHT_URL").value_name("URL").default_value(DEFAULT_URL).help("Where the daemon answers"))
+        .arg(Arg::new("json").long("json").global(true).action(ArgAction::SetTrue).help("Print the answer as JSON"))
+        .arg(Arg::new("quiet").short('q').long("quiet").global(true).action(ArgAction::SetTrue).help("Print ids only, one a line"))
+        .subcommand(serve::command())
+        .subcommand(demo::command())
+        .subcommand(
+            Command::new("rpc")
+                .about("Call any method with its params as JSON")
+                .arg(Arg::new("method").value_name("METHOD").required(true))
+                .arg(Arg::new("params").value_name("JSON").default_value("{}")),
+        )
+        .subcommand(
+            Command::new("completions")
+                .about("Print a completion script for a shell")
+                .arg(Arg::new("shell").required(true).value_parser(clap::value_parser!(clap_complete::Shell))),
+        );
+    let mut nouns: BTreeMap<&str, Vec<&MethodDoc>> = BTreeMap::new();
+    for method in methods {
+        nouns.entry(method.words().0).or_default().push(method);
+    }
+    for (noun, methods) in nouns {
+        let about = about(noun);
+        let mut sub = Command::new(noun).about(about).subcommand_required(true).arg_required_else_help(true);
+        for method in methods {
+            let mut verb = flags::command(method, method.words().1);
+            if noun == "sheet" {
+                verb = verb.arg(
+                    Arg::new("output")
+                        .short('o')
+                        .long("output")
+                        .value_name("FILE")
+                        .value_parser(clap::value_parser!(PathBuf))
+                        .help("Write the sheet to this file instead of standard output"),
+                );
+            }
+            sub = sub.subcommand(verb);
+        }
+        command = command.subcommand(sub);
+    }
+    command
+}
+
+fn about(noun: &str) -> &'static str {
+    match noun {
+        "coil" => "Design coils",
+        "wire" => "The catalog's wires",
+        "former" => "The catalog's former materials",
+        "sheet" => "Drawings and printable sheets",
+        "shop" => "How the shop and its daemon are",
+        _ => "",
+    }
+}
+
+fn by_words(method: &MethodDoc, given: &ArgMatches) -> End {
+    let params = match flags::params(method, given) {
+        Ok(params) => params,
+        Err(why) => {
+            eprintln!("error: {why}");
+            return End::WrongUse;
+        }
+    };
+    let output = given.try_get_one::<PathBuf>("output").ok().flatten();
+    asked(given, method.name, &params, |answer, how| match output {
+        Some(file) => show::to_file(answer, file),
+        None => show::answer(method.name, answer, how),
+    })
+}
+
+fn by_name(given: &ArgMatches) -> End {
+    let text = given.get_one::<String>("params").map_or("{}", String::as_str);
+    let method = given.get_one::<String>("method").map_or("", String::as_str);
+    match serde_json::from_str::<Value>(text) {
+        Ok(params) => asked(given, method, &params, |answer, _| show::json(answer)),
+        Err(e) => {
+            eprintln!("error: the params are no JSON: {e}");
+            End::WrongUse
+        }
+    }
+}
+
+fn asked(given: &ArgMatches, method: &str, params: &Value, show: impl FnOnce(&Value, show::How) -> End) -> End {
+    let url = given.get_one::<String>("url").map_or(DEFAULT_URL, String::as_str);
+    match Client::new(url).call(method, params) {
+        Ok(answer) => show(&answer, show::How::of(given.get_flag("json"), given.get_flag("quiet"))),
+        Err(e) => e.report(),
+    }
+}
+
+fn completions(given: &ArgMatches, methods: &[MethodDoc]) -> End {
+    let Some(shell) = given.get_one::<clap_complete::Shell>("shell") else { return End::WrongUse };
+    clap_complete::generate(*shell, &mut command(methods), "coilwright", &mut std::io::stdout());
+    End::Done
+}

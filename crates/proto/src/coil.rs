@@ -1,0 +1,340 @@
+//! `coil.design`: wire, former, winding, gap and target in; everything about the coil out.
+
+use crate::former::OriginAnswer;
+use crate::method::Method;
+use crate::quantity::{C, Figure, G, GPerCm3, M, Mm, Ohm, One, Pct, Reading, Setting, Uh};
+use crate::reference::{FormerRef, WireRef};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::de::{self, SeqAccess, Visitor};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use std::borrow::Cow;
+use std::fmt;
+
+/// A coil: what it is wound of, on what, and for which gap and target.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CoilDesign {
+    /// The wire.
+    pub wire: WireRef,
+    /// The former.
+    pub former: FormerParams,
+    /// The winding.
+    pub winding: WindingParams,
+    /// Magnet wire between winding and terminals, both ends together: part of the resistance and of the tails.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leads_m: Option<Reading<M>>,
+    /// Wire beyond the winding at both ends together, leads included.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tails_m: Option<Reading<M>>,
+    /// Wire lost in threading.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub threading_m: Option<Reading<M>>,
+    /// The magnetic gap.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gap: Option<GapParams>,
+    /// What the coil should measure.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub target: Option<TargetParams>,
+    /// Temperature at the bench.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bench_c: Option<Setting<C>>,
+    /// Temperature of the working coil.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hot_c: Option<Setting<C>>,
+    /// Middle of the winding above the middle of the top plate.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub offset_mm: Option<Setting<Mm>>,
+    /// What is assumed otherwise than by default.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub assume: Option<AssumeParams>,
+}
+
+/// The former.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FormerParams {
+    /// Its material.
+    pub material: FormerRef,
+    /// Inside diameter.
+    pub inside_diameter_mm: Reading<Mm>,
+    /// Wall thickness.
+    pub wall_mm: Reading<Mm>,
+    /// Height along the axis.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height_mm: Option<Reading<Mm>>,
+    /// Slit left open between the ends of the blank: 0 closes it. The material's own if absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub slit_mm: Option<Setting<Mm>>,
+    /// Release shims between mandrel and former, on each side.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shims_mm: Vec<Setting<Mm>>,
+}
+
+/// The winding: a width to fill, or a count.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WindingParams {
+    /// Number of layers; may be absent where turns are listed per layer.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub layers: Option<u32>,
+    /// Width outside to outside of wire.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub width_mm: Option<Reading<Mm>>,
+    /// Turns of each layer, first layer first, or one number for the first layer: a real count rules over the width.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turns_per_layer: Option<TurnsPerLayer>,
+}
+
+/// The magnetic gap.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GapParams {
+    /// Diameter of the pole.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pole_mm: Option<Reading<Mm>>,
+    /// Bore of the top plate.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bore_mm: Option<Reading<Mm>>,
+    /// Thickness of the top plate.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plate_mm: Option<Reading<Mm>>,
+    /// Least clearance between pole and former, one side, cold.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub min_inner_mm: Option<Setting<Mm>>,
+    /// Least clearance between winding and plate, one side, cold.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub min_outer_mm: Option<Setting<Mm>>,
+}
+
+/// What the coil should measure.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TargetParams {
+    /// Direct-current resistance at 20 °C, leads included.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dcr_ohm: Option<Setting<Ohm>>,
+    /// How far it may be off.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tolerance_pct: Option<Setting<Pct>>,
+    /// Rated impedance of the driver.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rated_ohm: Option<Setting<Ohm>>,
+}
+
+/// Assumptions.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AssumeParams {
+    /// Pitch over overall diameter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pitch_factor: Option<Reading<One>>,
+    /// Radial step from layer to layer over overall diameter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nesting: Option<Reading<One>>,
+    /// Excess of the wound resistance per metre over the wire's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resistance_excess_pct: Option<Reading<Pct>>,
+    /// Elongation of the wire in winding.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub elongation_pct: Option<Reading<Pct>>,
+    /// Film of glue between former and first layer.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub glue_mm: Option<Reading<Mm>>,
+    /// Skin of adhesive over the winding, one side; 0 if it is wiped.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub skin_mm: Option<Reading<Mm>>,
+    /// Collar or wrap over the winding, one side.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wrap_mm: Option<Reading<Mm>>,
+    /// How the layers above the first are counted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub alternate_layer_turns: Option<UpperLayers>,
+    /// Density of the cured adhesive.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub adhesive_g_per_cm3: Option<Setting<GPerCm3>>,
+}
+
+/// How the layers above the first are counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum UpperLayers {
+    /// One turn less than the first.
+    OneLess,
+    /// As many as the first.
+    Equal,
+}
+
+/// Turns of each layer, or of the first one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum TurnsPerLayer {
+    /// Turns of the first layer; the others follow by rule.
+    First(u32),
+    /// Turns of each layer.
+    Each(Vec<u32>),
+}
+
+impl Serialize for TurnsPerLayer {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        match self {
+            TurnsPerLayer::First(n) => n.serialize(s),
+            TurnsPerLayer::Each(list) => list.serialize(s),
+        }
+    }
+}
+
+struct TurnsForm;
+
+impl<'de> Visitor<'de> for TurnsForm {
+    type Value = TurnsPerLayer;
+    fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str("a list of whole numbers of turns like [52, 51], or one whole number for the first layer")
+    }
+    fn visit_u64<E: de::Error>(self, n: u64) -> Result<Self::Value, E> {
+        u32::try_from(n).map(TurnsPerLayer::First).map_err(|_| E::invalid_value(de::Unexpected::Unsigned(n), &self))
+    }
+    fn visit_seq<A: SeqAccess<'de>>(self, seq: A) -> Result<Self::Value, A::Error> {
+        Vec::deserialize(de::value::SeqAccessDeserializer::new(seq)).map(TurnsPerLayer::Each)
+    }
+}
+impl<'de> Deserialize<'de> for TurnsPerLayer {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        d.deserialize_any(TurnsForm)
+    }
+}
+impl JsonSchema for TurnsPerLayer {
+    fn schema_name() -> Cow<'static, str> {
+        "TurnsPerLayer".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "anyOf": [
+            { "type": "integer", "minimum": 1 },
+            { "type": "array", "items": { "type": "integer", "minimum": 1 }, "minItems": 1, "maxItems": 12 },
+        ]})
+    }
+}
+
+impl Method for CoilDesign {
+    type Answer = CoilDesigned;
+    const NAME: &'static str = "coil.design";
+    const SUMMARY: &'static str = "Designs a coil: turns, length, resistance, fit in the gap, masses, with uncertainty, findings and the origin of every default.";
+}
+
+/// Everything about a coil. A member that could not be computed is absent and named in `findings`.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct CoilDesigned {
+    /// Turns of each layer to wind, first layer first.
+    pub turns_per_layer: Vec<u32>,
+    /// Their sum.
+    pub turns: u32,
+    /// From turn to turn along the axis.
+    pub pitch_mm: Figure<Mm>,
+    /// Width asked for, or made by the count.
+    pub width_mm: Figure<Mm>,
+    /// Width that this count takes at this pitch.
+    pub wound_width_mm: Figure<Mm>,
+    /// Diameter under the first layer, glue included.
+    pub base_diameter_mm: Figure<Mm>,
+    /// Mean diameter of each layer.
+    pub layer_diameters_mm: Vec<Figure<Mm>>,
+    /// Wire in the winding, without leads, before it stretches.
+    pub length_m: Figure<M>,
+    /// Wire to ask of a spool: winding, tails and threading, no credit for stretch.
+    pub need_m: Figure<M>,
+    /// Wire expected to leave the spool.
+    pub draw_m: Figure<M>,
+    /// Resistance at 20 °C with leads.
+    pub dcr_ohm: Figure<Ohm>,
+    /// Resistance at the bench with leads.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dcr_bench_ohm: Option<Figure<Ohm>>,
+    /// Outside diameter with nested layers: for length and mass.
+    pub outside_nested_mm: Figure<Mm>,
+    /// Outside diameter at the cross-over with skin and wrap: for the gap.
+    pub outside_crossover_mm: Figure<Mm>,
+    /// Between pole and former, one side.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clearance_inner_mm: Option<Figure<Mm>>,
+    /// Between winding and plate at the cross-over, one side.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clearance_outer_mm: Option<Figure<Mm>>,
+    /// The same with the coil hot and the bore cold.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clearance_outer_hot_mm: Option<Figure<Mm>>,
+    /// The flat strip that the former is bent from.
+    pub blank: BlankAnswer,
+    /// Mandrel to wind on.
+    pub mandrel_mm: Setting<Mm>,
+    /// Masses.
+    pub mass: MassAnswer,
+    /// Inductance in air; not to be compared with a data sheet's, which has iron in it.
+    pub inductance_air_uh: Figure<Uh>,
+    /// Winding beyond the top plate on each side; negative if within it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub overhang_mm: Option<Figure<Mm>>,
+    /// Travel one way until the winding leaves the field or the field leaves the winding, offset taken off.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub one_sided_travel_mm: Option<Figure<Mm>>,
+    /// Tension of each layer as a hanging weight.
+    pub tension_g: Vec<Setting<G>>,
+    /// Resistance of one turn of the outermost layer at 20 °C.
+    pub turn_ohm: Figure<Ohm>,
+    /// What the winder must be told, the serious first.
+    pub findings: Vec<FindingAnswer>,
+    /// Where each default came from.
+    pub origins: Vec<OriginAnswer>,
+    /// The request as it was understood, in the units of its names.
+    pub understood: CoilDesign,
+}
+
+/// The flat strip that a former is bent from.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct BlankAnswer {
+    /// Along the circumference.
+    pub length_mm: Setting<Mm>,
+    /// Along the axis: the former's height.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub width_mm: Option<Setting<Mm>>,
+}
+
+/// Masses of a coil.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct MassAnswer {
+    /// Metal of winding and leads.
+    pub conductor_g: Figure<G>,
+    /// Winding and leads with their insulation.
+    pub wire_g: Figure<G>,
+    /// Former.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub former_g: Option<Figure<G>>,
+    /// Adhesive.
+    pub adhesive_g: Figure<G>,
+}
+
+/// How serious a finding is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum FindingLevel {
+    /// Do not go on.
+    Stop,
+    /// Look before going on.
+    Watch,
+    /// Worth knowing.
+    Note,
+}
+
+/// Something the winder must be told.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct FindingAnswer {
+    /// A stable word.
+    pub code: String,
+    /// How serious.
+    pub level: FindingLevel,
+    /// In words, with the figures.
+    pub text: String,
+    /// The figure, in the unit that the text names.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub figure: Option<f64>,
+    /// What it is held against.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit: Option<f64>,
+}

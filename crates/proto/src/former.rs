@@ -1,0 +1,117 @@
+//! `former.list`: the catalog's former materials.
+
+use crate::method::Method;
+use crate::quantity::{C, Figure, GPerCm3, Mm, OhmM, PerK, Reading, Setting};
+use coilwright_core::origin::Mark;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// A former material written out by its figures.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct InlineMaterial {
+    /// Density.
+    pub density_g_per_cm3: Reading<GPerCm3>,
+    /// Resistivity at 20 °C: given for a metal, absent for an insulator.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resistivity_ohm_m: Option<Setting<OhmM>>,
+    /// Temperature it bears in continuous use.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub heat_limit_c: Option<Setting<C>>,
+    /// Linear expansion.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expansion_per_k: Option<Setting<PerK>>,
+}
+
+/// Where a number came from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum OriginMark {
+    /// A published source is named.
+    Published,
+    /// Derived from published values or geometry.
+    Derived,
+    /// Common practice of the trade; no source.
+    CommonPractice,
+    /// From memory, not verified.
+    Memory,
+    /// Learned from the shop's own coils.
+    Learned,
+}
+
+impl From<Mark> for OriginMark {
+    fn from(m: Mark) -> OriginMark {
+        match m {
+            Mark::Published => OriginMark::Published,
+            Mark::Derived => OriginMark::Derived,
+            Mark::CommonPractice => OriginMark::CommonPractice,
+            Mark::Memory => OriginMark::Memory,
+            Mark::Learned => OriginMark::Learned,
+        }
+    }
+}
+
+/// Where one default came from.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct OriginAnswer {
+    /// The member it stands for.
+    pub param: String,
+    /// Its value, in `unit`.
+    pub value: f64,
+    /// Its standard uncertainty, in `unit`.
+    pub u: f64,
+    /// The unit; empty for a bare ratio.
+    pub unit: String,
+    /// The mark.
+    pub mark: OriginMark,
+    /// The source, or what it rests on.
+    pub source: String,
+}
+
+/// Asks for the catalog's former materials.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FormerList {}
+
+/// A former material of the catalog.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct FormerAnswer {
+    /// Its id.
+    pub former: String,
+    /// In words.
+    pub label: String,
+    /// Whether a closed ring of it is a shorted turn.
+    pub metal: bool,
+    /// Density.
+    pub density_g_per_cm3: Figure<GPerCm3>,
+    /// Resistivity at 20 °C, of a metal.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub resistivity_ohm_m: Option<Setting<OhmM>>,
+    /// Temperature it bears in continuous use.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub heat_limit_c: Option<Setting<C>>,
+    /// Linear expansion.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub expansion_per_k: Option<Setting<PerK>>,
+    /// Usual wall thicknesses.
+    pub thicknesses_mm: Vec<Setting<Mm>>,
+    /// Slit that is left open where none is asked for.
+    pub slit_mm: Setting<Mm>,
+    /// Where each number came from.
+    pub origins: Vec<OriginAnswer>,
+    /// The plugin that brought it.
+    pub plugin: String,
+}
+
+/// The former materials.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct FormerListAnswer {
+    /// The materials.
+    pub items: Vec<FormerAnswer>,
+}
+
+impl Method for FormerList {
+    type Answer = FormerListAnswer;
+    const NAME: &'static str = "former.list";
+    const SUMMARY: &'static str = "Lists the former materials of the catalog.";
+}

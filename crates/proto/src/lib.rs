@@ -1,0 +1,17 @@
+//! The words on the wire: params, answers and errors of every method, each with its JSON Schema.
+//!
+//! Nothing is decided here. A params type refuses what it does not know, by name and place; an answer type says what a
+//! program may rely on.
+
+pub mod coil;
+pub mod error;
+pub mod former;
+pub mod method;
+pub mod params;
+pub mod quantity;
+pub mod reference;
+pub mod sheet;
+pub mod shop;
+pub mod wire;
+
+pub use method::{Method, MethodDoc, methods};

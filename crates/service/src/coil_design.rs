@@ -1,0 +1,67 @@
+//! `coil.design`: params, catalog, calculation, answer. No store, no clock.
+
+use crate::app::App;
+use crate::view;
+use coilwright_core::coil::Design;
+use coilwright_core::coil::findings::{Finding, Level};
+use coilwright_core::origin::Origin;
+use coilwright_proto::coil::{BlankAnswer, CoilDesign, CoilDesigned, FindingAnswer, FindingLevel, MassAnswer};
+use coilwright_proto::error::RpcError;
+use coilwright_proto::former::OriginAnswer;
+use coilwright_proto::quantity::bare;
+
+pub fn answer(app: &App, asked: CoilDesign) -> Result<CoilDesigned, RpcError> {
+    let (_, design) = view::designed(app, &asked, "")?;
+    Ok(in_words(design, asked))
+}
+
+fn in_words(d: Design, understood: CoilDesign) -> CoilDesigned {
+    CoilDesigned {
+        turns_per_layer: d.turns_per_layer,
+        turns: d.turns,
+        pitch_mm: d.pitch.into(),
+        width_mm: d.width.into(),
+        wound_width_mm: d.wound_width.into(),
+        base_diameter_mm: d.base_diameter.into(),
+        layer_diameters_mm: d.layer_diameters.into_iter().map(Into::into).collect(),
+        length_m: d.length.into(),
+        need_m: d.need.into(),
+        draw_m: d.draw.into(),
+        dcr_ohm: d.dcr.into(),
+        dcr_bench_ohm: d.dcr_bench.map(Into::into),
+        outside_nested_mm: d.outside_nested.into(),
+        outside_crossover_mm: d.outside_crossover.into(),
+        clearance_inner_mm: d.clearance_inner.map(Into::into),
+        clearance_outer_mm: d.clearance_outer.map(Into::into),
+        clearance_outer_hot_mm: d.clearance_outer_hot.map(Into::into),
+        blank: BlankAnswer { length_mm: bare(d.blank_length), width_mm: d.blank_width.map(bare) },
+        mandrel_mm: bare(d.mandrel),
+        mass: MassAnswer {
+            conductor_g: d.mass.conductor.into(),
+            wire_g: d.mass.wire.into(),
+            former_g: d.mass.former.map(Into::into),
+            adhesive_g: d.mass.adhesive.into(),
+        },
+        inductance_air_uh: d.inductance_air.into(),
+        overhang_mm: d.overhang.map(Into::into),
+        one_sided_travel_mm: d.one_sided_travel.map(Into::into),
+        tension_g: d.tension.into_iter().map(bare).collect(),
+        turn_ohm: d.turn.into(),
+        findings: d.findings.into_iter().map(finding).collect(),
+        origins: d.origins.into_iter().map(origin).collect(),
+        understood,
+    }
+}
+
+fn finding(f: Finding) -> FindingAnswer {
+    let level = match f.level {
+        Level::Stop => FindingLevel::Stop,
+        Level::Watch => FindingLevel::Watch,
+        Level::Note => FindingLevel::Note,
+    };
+    FindingAnswer { code: f.code.into(), level, text: f.text, figure: f.figure, limit: f.limit }
+}
+
+fn origin(o: Origin) -> OriginAnswer {
+    OriginAnswer { param: o.param, value: o.value, u: o.u, unit: o.unit.into(), mark: o.mark.into(), source: o.source }
+}

@@ -1,0 +1,95 @@
+//! The one registry: every method with the code that answers it, ready to be run and to be documented.
+
+use crate::app::App;
+use crate::discover;
+use coilwright_proto::error::{ErrorKind, RpcError, code};
+use coilwright_proto::{Method, MethodDoc, methods, params};
+use serde_json::value::{RawValue, to_raw_value};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Answers the text of params with the text of a result. Runs on a thread that may block.
+pub type Handler = Arc<dyn Fn(&str) -> Result<Box<RawValue>, RpcError> + Send + Sync>;
+
+/// A method in the registry.
+#[derive(Clone)]
+pub struct Entry {
+    /// Whether it writes to the journal: then it is not run for a caller that wants no answer.
+    pub writes: bool,
+    /// What runs it.
+    pub run: Handler,
+}
+
+/// The methods by name, and the document that describes them.
+pub struct Registry {
+    app: Arc<App>,
+    entries: BTreeMap<String, Entry>,
+    documented: Vec<MethodDoc>,
+}
+
+impl Registry {
+    /// An empty one over what the requests look at.
+    pub fn new(app: Arc<App>) -> Registry {
+        Registry { app, entries: BTreeMap::new(), documented: Vec::new() }
+    }
+
+    /// Adds the request that `P` asks and `answer` answers.
+    pub fn add<P: Method>(&mut self, answer: impl Fn(&App, P) -> Result<P::Answer, RpcError> + Send + Sync + 'static) {
+        let app = self.app.clone();
+        let run: Handler = Arc::new(move |text| {
+            let result = answer(&app, params::read::<P>(text)?)?;
+            to_raw_value(&result).map_err(|e| {
+                RpcError::new(code::INTERNAL, ErrorKind::Failed, format!("the answer could not be written: {e}"))
+            })
+        });
+        self.entries.insert(P::NAME.into(), Entry { writes: P::WRITES, run });
+        self.documented.extend(methods().into_iter().find(|m| m.name == P::NAME));
+    }
+
+    /// Adds a method that has no place in the document: a bench measures the road with it.
+    pub fn add_undocumented(&mut self, name: &str, run: Handler) {
+        self.entries.insert(name.into(), Entry { writes: false, run });
+    }
+
+    /// The finished table, `rpc.discover` included.
+    pub fn finish(mut self) -> Methods {
+        let document = discover::document(&self.documented, self.app.version);
+        let raw = to_raw_value(&document).ok();
+        let run: Handler = Arc::new(move |text| {
+            params::read::<discover::Discover>(text)?;
+            raw.clone()
+                .ok_or_else(|| RpcError::new(code::INTERNAL, ErrorKind::Failed, "the document could not be written"))
+        });
+        self.entries.insert("rpc.discover".into(), Entry { writes: false, run });
+        Methods { entries: self.entries }
+    }
+}
+
+/// The methods, ready to be run.
+pub struct Methods {
+    entries: BTreeMap<String, Entry>,
+}
+
+impl Methods {
+    /// The method of this name.
+    ///
+    /// # Errors
+    /// -32601 with the nearest name there is.
+    pub fn find(&self, name: &str) -> Result<&Entry, RpcError> {
+        self.entries.get(name).ok_or_else(|| {
+            let known: Vec<&str> = self.entries.keys().map(String::as_str).collect();
+            let e =
+                RpcError::new(code::METHOD_NOT_FOUND, ErrorKind::WrongRequest, format!("there is no method `{name}`"))
+                    .met(name);
+            match params::nearest(name, &known) {
+                Some(near) => e.next(format!("write `{near}` if that is what was meant; `rpc.discover` lists all")),
+                None => e.next("`rpc.discover` lists all methods"),
+            }
+        })
+    }
+
+    /// Their names.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.entries.keys().map(String::as_str)
+    }
+}

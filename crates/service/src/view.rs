@@ -1,0 +1,275 @@
+//! The shared room: what the params name, looked up in the catalog and turned into what the calculation takes.
+
+use crate::app::App;
+use coilwright_catalog::WireRecord;
+use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, Target, UpperLayers, Winding};
+use coilwright_core::coil::{Design, DesignError, design};
+use coilwright_core::former::{Former, FormerMaterial};
+use coilwright_core::quantity::Length;
+use coilwright_core::wire::{Limits, Standing, Wire, WireFigures};
+use coilwright_proto::coil::{self as words, CoilDesign, TurnsPerLayer};
+use coilwright_proto::error::RpcError;
+use coilwright_proto::former::InlineMaterial;
+use coilwright_proto::quantity::{Reading, bare};
+use coilwright_proto::reference::{FormerRef, Ref, WireRef};
+use coilwright_proto::wire::{InlineWire, WireAnswer, WireStanding};
+use serde_json::json;
+
+/// The coil that the params describe, designed. `at` is the pointer to the params within the request.
+///
+/// # Errors
+/// Unknown ids with the nearest ones, figures that contradict each other, and dimensions no coil has; each with its pointer.
+pub fn designed(app: &App, params: &CoilDesign, at: &str) -> Result<(CoilSpec, Design), RpcError> {
+    let spec = coil_spec(app, params, at)?;
+    let design = design(&spec).map_err(|e| refused(e, at))?;
+    Ok((spec, design))
+}
+
+fn coil_spec(app: &App, p: &CoilDesign, at: &str) -> Result<CoilSpec, RpcError> {
+    let (wire, standing) = wire(app, &p.wire, &format!("{at}/wire"))?;
+    let (material, default_slit) = former_material(app, &p.former.material, &format!("{at}/former/material"))?;
+    let metal = material.is_metal();
+    let a = p.assume.clone().unwrap_or_default();
+    let share = |r: Reading<_>| r.measured();
+    Ok(CoilSpec {
+        wire,
+        standing,
+        former: Former {
+            material,
+            inside_diameter: p.former.inside_diameter_mm.measured(),
+            wall: p.former.wall_mm.measured(),
+            height: p.former.height_mm.map(Reading::measured),
+            slit: p.former.slit_mm.map_or_else(
+                || default_slit.unwrap_or(if metal { METAL_SLIT } else { Length::ZERO }),
+                |s| s.quantity(),
+            ),
+            shims: p.former.shims_mm.iter().map(|s| s.quantity()).sum(),
+        },
+        winding: winding(&p.winding, &a, &format!("{at}/winding"))?,
+        leads: p.leads_m.map(Reading::measured),
+        tails: p.tails_m.map(Reading::measured),
+        threading: p.threading_m.map(Reading::measured),
+        gap: p.gap.as_ref().map(|g| Gap {
+            pole: g.pole_mm.map(Reading::measured),
+            bore: g.bore_mm.map(Reading::measured),
+            plate: g.plate_mm.map(Reading::measured),
+            min_inner: g.min_inner_mm.map(|s| s.quantity()),
+            min_outer: g.min_outer_mm.map(|s| s.quantity()),
+        }),
+        target: p.target.as_ref().map(|t| Target {
+            dcr: t.dcr_ohm.map(|s| s.quantity()),
+            tolerance: t.tolerance_pct.map(|s| s.quantity()),
+            rated: t.rated_ohm.map(|s| s.quantity()),
+        }),
+        bench: p.bench_c.map(|s| s.quantity()),
+        hot: p.hot_c.map(|s| s.quantity()),
+        offset: p.offset_mm.map(|s| s.quantity()),
+        assume: AssumeSpec {
+            pitch_factor: a.pitch_factor.map(Reading::measured),
+            nesting: a.nesting.map(Reading::measured),
+            resistance_excess: a.resistance_excess_pct.map(share),
+            elongation: a.elongation_pct.map(share),
+            glue: a.glue_mm.map(Reading::measured),
+            skin: a.skin_mm.map(Reading::measured),
+            wrap: a.wrap_mm.map(Reading::measured),
+            upper_layers: upper(a.alternate_layer_turns),
+            adhesive: a.adhesive_g_per_cm3.map(|s| s.quantity()),
+        },
+    })
+}
+
+/// Slit of a metal former of which nothing else is known: 0.5 to 1.5 mm, common practice, no source.
+const METAL_SLIT: Length = Length::from_mm(1.0);
+
+fn upper(words: Option<words::UpperLayers>) -> Option<UpperLayers> {
+    words.map(|u| match u {
+        words::UpperLayers::OneLess => UpperLayers::OneLess,
+        words::UpperLayers::Equal => UpperLayers::Equal,
+    })
+}
+
+/// Layers and turns, whichever of the two says how many layers there are.
+fn winding(w: &words::WindingParams, a: &words::AssumeParams, at: &str) -> Result<Winding, RpcError> {
+    let width = w.width_mm.map(Reading::measured);
+    let listed = match &w.turns_per_layer {
+        Some(TurnsPerLayer::Each(list)) => Some(list.clone()),
+        _ => None,
+    };
+    let Some(layers) = w.layers.or_else(|| listed.as_ref().and_then(|l| u32::try_from(l.len()).ok())) else {
+        return Err(RpcError::params(
+            format!("{at}/layers"),
+            "`layers` is required where the turns are not listed layer by layer",
+        )
+        .next("add `layers`: 2 or 4 are usual"));
+    };
+    let turns_per_layer = match w.turns_per_layer {
+        Some(TurnsPerLayer::First(first)) => {
+            let above = if a.alternate_layer_turns == Some(words::UpperLayers::Equal) {
+                first
+            } else {
+                first.saturating_sub(1)
+            };
+            // Layers are bounded by the calculation; here only the memory of an absurd number is spared.
+            Some((0..layers.min(100)).map(|i| if i == 0 { first } else { above }).collect())
+        }
+        _ => listed,
+    };
+    Ok(Winding { layers, width, turns_per_layer })
+}
+
+/// The wire that is named or written out.
+pub fn wire(app: &App, wanted: &WireRef, at: &str) -> Result<(Wire, Standing), RpcError> {
+    match wanted {
+        Ref::Id(id) => {
+            let record = app
+                .catalog
+                .wire(id)
+                .ok_or_else(|| unknown("wire", id, &app.catalog.nearest_wire(id), "wire.list", at))?;
+            Ok((record.wire.clone(), record.standing))
+        }
+        Ref::Inline(w) => Ok((inline_wire(w, at)?, Standing::Inline)),
+    }
+}
+
+fn inline_wire(w: &InlineWire, at: &str) -> Result<Wire, RpcError> {
+    let bad = |member: &str, met: f64| {
+        RpcError::params(format!("{at}/{member}"), format!("{met} is not possible for a wire"))
+            .met(met)
+            .allowed("more than 0")
+    };
+    for (member, met) in [
+        ("bare_mm", Some(w.bare_mm.value)),
+        ("overall_mm", Some(w.overall_mm.value)),
+        ("overall_min_mm", w.overall_min_mm.map(|s| s.value)),
+        ("overall_max_mm", w.overall_max_mm.map(|s| s.value)),
+        ("ohm_per_m", w.ohm_per_m.map(|r| r.value)),
+        ("g_per_m", w.g_per_m.map(|r| r.value)),
+    ] {
+        if let Some(met) = met.filter(|m| *m <= 0.0) {
+            return Err(bad(member, met));
+        }
+    }
+    let overall = w.overall_mm.measured();
+    let overall_limits = match (w.overall_min_mm, w.overall_max_mm) {
+        (None, None) => None,
+        (min, max) => Some(Limits {
+            min: min.map_or(overall.value, |s| s.quantity()),
+            max: max.map_or(overall.value, |s| s.quantity()),
+        }),
+    };
+    Wire::new(WireFigures {
+        conductor: w.conductor.into(),
+        bare: w.bare_mm.measured(),
+        bare_limits: None,
+        overall,
+        overall_limits,
+        ohm_per_m: w.ohm_per_m.map(Reading::measured),
+        ohm_per_m_limits: None,
+        g_per_m: w.g_per_m.map(Reading::measured),
+    })
+    .map_err(|e| {
+        RpcError::params(at, e.to_string())
+            .met(json!(w))
+            .next("check the figures against the maker's table; leave out what is not known")
+    })
+}
+
+fn former_material(app: &App, wanted: &FormerRef, at: &str) -> Result<(FormerMaterial, Option<Length>), RpcError> {
+    match wanted {
+        Ref::Id(id) => {
+            let record = app
+                .catalog
+                .former(id)
+                .ok_or_else(|| unknown("former material", id, &app.catalog.nearest_former(id), "former.list", at))?;
+            Ok((record.material.clone(), Some(record.slit)))
+        }
+        Ref::Inline(m) => Ok((inline_material(m, at)?, None)),
+    }
+}
+
+fn inline_material(m: &InlineMaterial, at: &str) -> Result<FormerMaterial, RpcError> {
+    let density = m.density_g_per_cm3;
+    if !(0.05..=25.0).contains(&density.value) {
+        return Err(RpcError::params(
+            format!("{at}/density_g_per_cm3"),
+            format!("{} g/cm³ is the density of no former", density.value),
+        )
+        .met(density.value)
+        .allowed("0.05 to 25"));
+    }
+    if let Some(r) = m.resistivity_ohm_m.filter(|r| !(1e-9..=1e-2).contains(&r.value)) {
+        return Err(RpcError::params(
+            format!("{at}/resistivity_ohm_m"),
+            format!("{} Ω·m is the resistivity of no metal", r.value),
+        )
+        .met(r.value)
+        .allowed("1e-9 to 1e-2; leave it out for an insulator"));
+    }
+    Ok(FormerMaterial {
+        density: density.measured(),
+        resistivity: m.resistivity_ohm_m.map(|r| r.quantity()),
+        heat_limit: m.heat_limit_c.map(|t| t.quantity()),
+        expansion_per_k: m.expansion_per_k.map(|e| e.quantity()),
+    })
+}
+
+/// "There is no such thing", with the nearest ones.
+pub fn unknown(what: &str, id: &str, nearest: &[&str], list: &str, at: &str) -> RpcError {
+    let e = RpcError::not_found(at, format!("there is no {what} `{id}` in the catalog")).met(id);
+    match nearest.first() {
+        Some(near) => e.allowed(json!(nearest)).next(format!(
+            "write `{near}` if that is what was meant, write the {what} out as an object, or see `{list}`"
+        )),
+        None => e.next(format!("see `{list}`, or write the {what} out as an object")),
+    }
+}
+
+fn refused(e: DesignError, at: &str) -> RpcError {
+    let text = e.to_string();
+    match e {
+        DesignError::OutOfRange(o) => {
+            let unit = if o.unit.is_empty() { String::new() } else { format!(" {}", o.unit) };
+            RpcError::params(format!("{at}{}", o.pointer), text)
+                .met(o.met)
+                .allowed(format!("{} to {}{unit}", o.min, o.max))
+                .next("check the number and its unit")
+        }
+        DesignError::WindingOpen => RpcError::params(format!("{at}/winding"), text)
+            .next("give `width_mm` (the turns follow) or `turns_per_layer`"),
+        DesignError::LayersDisagree { listed, layers } => {
+            RpcError::params(format!("{at}/winding/turns_per_layer"), text)
+                .met(listed)
+                .allowed(layers)
+                .next("list the turns of every layer, or leave `layers` out")
+        }
+        DesignError::TooNarrow { width_mm, .. } => RpcError::params(format!("{at}/winding/width_mm"), text)
+            .met(width_mm)
+            .next("give more width, a thinner wire, or fewer layers"),
+    }
+}
+
+/// A wire of the catalog as it is answered.
+pub fn wire_in_words(record: &WireRecord) -> WireAnswer {
+    let w = &record.wire;
+    WireAnswer {
+        wire: record.id.clone(),
+        label: record.label.clone(),
+        conductor: w.conductor.into(),
+        series: record.series.clone(),
+        size: record.size.clone(),
+        build: record.build.clone(),
+        standing: if record.standing == Standing::Listed { WireStanding::Listed } else { WireStanding::Computed },
+        bare_mm: w.bare.into(),
+        bare_min_mm: w.bare_limits.map(|l| bare(l.min)),
+        bare_max_mm: w.bare_limits.map(|l| bare(l.max)),
+        overall_mm: w.overall.into(),
+        overall_min_mm: w.overall_limits.map(|l| bare(l.min)),
+        overall_max_mm: w.overall_limits.map(|l| bare(l.max)),
+        ohm_per_m: w.ohm_per_m().into(),
+        ohm_per_m_min: w.ohm_per_m_limits.map(|l| bare(l.min)),
+        ohm_per_m_max: w.ohm_per_m_limits.map(|l| bare(l.max)),
+        g_per_m: w.g_per_m().into(),
+        plugin: record.at.plugin.clone(),
+        source: record.source.clone(),
+    }
+}
