@@ -1,0 +1,193 @@
+//! Worked examples of a plugin: replayed at load, and the gate that it must pass.
+
+use crate::fault::Fault;
+use crate::former_table::FormerRecord;
+use crate::manifest::line_of;
+use crate::nearest::nearest;
+use crate::wire_table::WireRecord;
+use coilwright_core::wire::{Limits, Standing};
+use serde::Deserialize;
+use serde_json::value::RawValue;
+use std::collections::BTreeMap;
+
+/// An example that was replayed and held.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CaseResult {
+    /// The file within the plugin's folder.
+    pub file: String,
+    /// What the example is about.
+    pub title: String,
+    /// How many figures were compared.
+    pub figures: usize,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CaseFile<'a> {
+    #[serde(borrow)]
+    cases: Vec<&'a RawValue>,
+}
+
+/// One example: a wire or a former by its id, and what its figures are expected to be.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Case<'a> {
+    title: String,
+    /// Where the expected figures come from.
+    source: String,
+    wire: Option<String>,
+    former: Option<String>,
+    /// `listed` or `computed`, where that matters.
+    standing: Option<Standing>,
+    #[serde(borrow)]
+    expect: BTreeMap<String, &'a RawValue>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Expected {
+    value: f64,
+    /// Greatest difference on either side, in the figure's unit.
+    tolerance: f64,
+}
+
+/// Replays one file of examples.
+///
+/// # Errors
+/// Every fault met: an unreadable file, an unknown id or figure, a figure outside its tolerance (with the figure met and the
+/// figure promised).
+pub(crate) fn replay(
+    file: &str,
+    text: &str,
+    wires: &[WireRecord],
+    formers: &[FormerRecord],
+) -> Result<Vec<CaseResult>, Vec<Fault>> {
+    let parsed: CaseFile<'_> = serde_json::from_str(text).map_err(|e| vec![json_fault(file, 0, &e)])?;
+    let (mut held, mut faults) = (Vec::new(), Vec::new());
+    for raw in parsed.cases {
+        match replay_one(file, text, raw, wires, formers) {
+            Ok(result) => held.push(result),
+            Err(found) => faults.extend(found),
+        }
+    }
+    if faults.is_empty() { Ok(held) } else { Err(faults) }
+}
+
+fn replay_one(
+    file: &str,
+    text: &str,
+    raw: &RawValue,
+    wires: &[WireRecord],
+    formers: &[FormerRecord],
+) -> Result<CaseResult, Vec<Fault>> {
+    let line = line_within(text, raw.get());
+    let at = |message: String| Fault::new(message).file(file).line(line);
+    let case: Case<'_> = serde_json::from_str(raw.get()).map_err(|e| vec![json_fault(file, line - 1, &e)])?;
+    let figures: Vec<(&'static str, Option<f64>)> = match (&case.wire, &case.former) {
+        (Some(id), None) => {
+            let record = wires.iter().find(|w| w.id == *id);
+            let Some(record) = record else {
+                return Err(vec![unknown(at, "wire", id, wires.iter().map(|w| w.id.as_str()))]);
+            };
+            if let Some(promised) = case.standing
+                && promised != record.standing
+            {
+                let message = format!("{}: {id} stands as {:?}, promised {promised:?}", case.title, record.standing);
+                return Err(vec![at(message).column("standing")]);
+            }
+            wire_figures(record)
+        }
+        (None, Some(id)) => {
+            let record = formers.iter().find(|f| f.id == *id);
+            let Some(record) = record else {
+                return Err(vec![unknown(at, "former", id, formers.iter().map(|f| f.id.as_str()))]);
+            };
+            record.numbers.iter().map(|n| (n.figure, Some(n.value))).collect()
+        }
+        _ => return Err(vec![at(format!("{}: the example needs one of `wire` and `former`", case.title))]),
+    };
+    let mut faults = Vec::new();
+    if case.source.trim().is_empty() {
+        faults.push(at(format!("{}: the source is empty", case.title)).column("source"));
+    }
+    if case.expect.is_empty() {
+        faults.push(
+            at(format!("{}: nothing is expected", case.title))
+                .column("expect")
+                .next("name a figure, its value and its tolerance"),
+        );
+    }
+    for (name, raw) in &case.expect {
+        faults.extend(compare(&case.title, name, raw, &figures).err().map(|fault| {
+            let fault = fault.file(file);
+            Fault { line: Some(fault.line.unwrap_or(0) + line_within(text, raw.get())), ..fault }.column(name)
+        }));
+    }
+    let result = CaseResult { file: file.to_owned(), title: case.title, figures: case.expect.len() };
+    if faults.is_empty() { Ok(result) } else { Err(faults) }
+}
+
+fn compare(title: &str, name: &str, raw: &RawValue, figures: &[(&'static str, Option<f64>)]) -> Result<(), Fault> {
+    let Some((_, met)) = figures.iter().find(|(figure, _)| *figure == name) else {
+        let fault = Fault::new(format!("{title}: there is no figure `{name}`"));
+        let next =
+            nearest(name, figures.iter().map(|(f, _)| *f), 1).first().map(|near| format!("did you mean `{near}`?"));
+        return Err(Fault { next_step: next, ..fault });
+    };
+    let expected: Expected =
+        serde_json::from_str(raw.get()).map_err(|e| Fault::new(format!("{title}: {}", without_place(&e))))?;
+    if expected.tolerance <= 0.0 {
+        return Err(Fault::new(format!("{title}: a tolerance of {} can hold for nothing", expected.tolerance)));
+    }
+    let Some(met) = met else {
+        return Err(Fault::new(format!("{title}: {name} is not known, promised {}", expected.value)));
+    };
+    if (met - expected.value).abs() <= expected.tolerance {
+        return Ok(());
+    }
+    Err(Fault::new(format!("{title}: {name} is {met}, promised {} ± {}", expected.value, expected.tolerance))
+        .next("correct the table or the example, whichever is wrong"))
+}
+
+/// The figures of a wire that an example may name.
+fn wire_figures(record: &WireRecord) -> Vec<(&'static str, Option<f64>)> {
+    let wire = &record.wire;
+    let ohm = wire.ohm_per_m_limits.map(|Limits { min, max }| (min.ohm_per_m(), max.ohm_per_m()));
+    let bare = wire.bare_limits.map(|Limits { min, max }| (min.mm(), max.mm()));
+    let overall = wire.overall_limits.map(|Limits { min, max }| (min.mm(), max.mm()));
+    vec![
+        ("bare_mm", Some(wire.bare.value.mm())),
+        ("bare_min_mm", bare.map(|l| l.0)),
+        ("bare_max_mm", bare.map(|l| l.1)),
+        ("overall_mm", Some(wire.overall.value.mm())),
+        ("overall_min_mm", overall.map(|l| l.0)),
+        ("overall_max_mm", overall.map(|l| l.1)),
+        ("ohm_per_m", Some(wire.ohm_per_m().value.ohm_per_m())),
+        ("ohm_per_m_min", ohm.map(|l| l.0)),
+        ("ohm_per_m_max", ohm.map(|l| l.1)),
+        ("g_per_m", Some(wire.g_per_m().value.g_per_m())),
+    ]
+}
+
+fn unknown<'a>(at: impl Fn(String) -> Fault, what: &str, id: &str, known: impl Iterator<Item = &'a str>) -> Fault {
+    let fault = at(format!("this plugin has no {what} `{id}`")).column(what);
+    match nearest(id, known, 1).first() {
+        Some(near) => fault.next(format!("did you mean `{near}`?")),
+        None => fault,
+    }
+}
+
+/// Line of a part of `text`, from 1.
+fn line_within(text: &str, part: &str) -> u64 {
+    line_of(text, (part.as_ptr() as usize).saturating_sub(text.as_ptr() as usize))
+}
+
+fn json_fault(file: &str, lines_before: u64, error: &serde_json::Error) -> Fault {
+    Fault::new(without_place(error)).file(file).line(lines_before + error.line() as u64)
+}
+
+/// The parser's words without its own line, which may count within a part of the file.
+fn without_place(error: &serde_json::Error) -> String {
+    let text = error.to_string();
+    text.rsplit_once(" at line ").map_or(text.clone(), |(message, _)| message.to_owned())
+}

@@ -1,0 +1,190 @@
+//! The catalog: every wire and former of the plugins that loaded, looked up by id.
+
+use crate::cases::CaseResult;
+use crate::fault::Fault;
+use crate::former_table::FormerRecord;
+use crate::load;
+use crate::nearest::nearest;
+use crate::wire_table::WireRecord;
+use coilwright_core::conductor::Conductor;
+use coilwright_core::quantity::Length;
+use coilwright_core::wire::Standing;
+use std::cmp::Ordering;
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+
+/// How many names are suggested for one that is unknown.
+const SUGGESTIONS: usize = 3;
+
+/// Wires, formers and the plugins they come from. Never changed: a reload makes another.
+#[derive(Debug, Clone)]
+pub struct Catalog {
+    plugins: Vec<PluginInfo>,
+    wires: Vec<WireRecord>,
+    wire_at: HashMap<String, usize>,
+    formers: Vec<FormerRecord>,
+    digest: String,
+}
+
+/// What [`Catalog::load`] made of the folders: a catalog of all that is right, and what is wrong with the rest.
+#[derive(Debug)]
+pub struct Loaded {
+    /// Everything that loaded.
+    pub catalog: Catalog,
+    /// Why the others did not; empty when all did.
+    pub faults: Vec<Fault>,
+}
+
+/// A plugin that loaded.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PluginInfo {
+    /// Its id, which is the name of its folder.
+    pub id: String,
+    /// Its version.
+    pub version: String,
+    /// Its title.
+    pub title: String,
+    /// Its licence.
+    pub licence: String,
+    /// Where it comes from.
+    pub origin: PluginOrigin,
+    /// How many wires it lists.
+    pub listed_wires: usize,
+    /// How many wires it computes from those.
+    pub computed_wires: usize,
+    /// How many former materials it has.
+    pub formers: usize,
+    /// Its worked examples; all of them held, or it would not be here.
+    pub cases: Vec<CaseResult>,
+    /// Digest of its files (SHA-256, hexadecimal).
+    pub digest: String,
+}
+
+/// Where a plugin comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum PluginOrigin {
+    /// It is part of the program.
+    BuiltIn,
+    /// A folder of the user's.
+    Folder {
+        /// The folder.
+        path: PathBuf,
+        /// Whether it stands in the place of a built-in plugin of the same id.
+        overrides: bool,
+    },
+}
+
+/// Which wires are wanted; what is `None` does not matter.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct WireFilter<'a> {
+    /// The metal.
+    pub conductor: Option<Conductor>,
+    /// The series, e.g. `awg`.
+    pub series: Option<&'a str>,
+    /// Build or grade, e.g. `single`.
+    pub build: Option<&'a str>,
+    /// Listed or computed.
+    pub standing: Option<Standing>,
+    /// Least bare diameter.
+    pub bare_min: Option<Length>,
+    /// Greatest bare diameter.
+    pub bare_max: Option<Length>,
+    /// Id of the plugin.
+    pub plugin: Option<&'a str>,
+}
+
+impl Catalog {
+    /// The catalog of the built-in plugins alone.
+    ///
+    /// # Errors
+    /// The faults of built-in plugins that do not pass their own gate: a program built wrongly.
+    pub fn builtin() -> Result<Catalog, Vec<Fault>> {
+        let Loaded { catalog, faults } = load::load(None);
+        if faults.is_empty() { Ok(catalog) } else { Err(faults) }
+    }
+
+    /// The built-in plugins, and those in the folders within `extra`: these add to the built-in ones, or stand in their
+    /// place where they have the same id. A plugin with a fault is refused as a whole; all others load.
+    pub fn load(extra: Option<&Path>) -> Loaded {
+        load::load(extra)
+    }
+
+    pub(crate) fn of(
+        plugins: Vec<PluginInfo>,
+        mut wires: Vec<WireRecord>,
+        mut formers: Vec<FormerRecord>,
+        digest: String,
+    ) -> Catalog {
+        wires.sort_by(in_order);
+        formers.sort_by(|a, b| a.id.cmp(&b.id));
+        let wire_at = wires.iter().enumerate().map(|(at, wire)| (wire.id.clone(), at)).collect();
+        Catalog { plugins, wires, wire_at, formers, digest }
+    }
+
+    /// The wire of this id.
+    pub fn wire(&self, id: &str) -> Option<&WireRecord> {
+        self.wire_at.get(id).and_then(|at| self.wires.get(*at))
+    }
+
+    /// Ids of wires that are most like `id`, best first: for the answer to an unknown one.
+    pub fn nearest_wire(&self, id: &str) -> Vec<&str> {
+        nearest(id, self.wires.iter().map(|w| w.id.as_str()), SUGGESTIONS)
+    }
+
+    /// The wires that are wanted, always in the same order: listed before computed, then by conductor, series, thick to
+    /// thin, thin insulation first.
+    pub fn wires<'a>(&'a self, wanted: WireFilter<'a>) -> impl Iterator<Item = &'a WireRecord> {
+        self.wires.iter().filter(move |wire| wanted.takes(wire))
+    }
+
+    /// The former material of this id.
+    pub fn former(&self, id: &str) -> Option<&FormerRecord> {
+        let at = self.formers.binary_search_by(|f| f.id.as_str().cmp(id)).ok()?;
+        self.formers.get(at)
+    }
+
+    /// Ids of former materials that are most like `id`, best first.
+    pub fn nearest_former(&self, id: &str) -> Vec<&str> {
+        nearest(id, self.formers.iter().map(|f| f.id.as_str()), SUGGESTIONS)
+    }
+
+    /// All former materials, by id.
+    pub fn formers(&self) -> &[FormerRecord] {
+        &self.formers
+    }
+
+    /// The plugins that loaded, by id.
+    pub fn plugins(&self) -> &[PluginInfo] {
+        &self.plugins
+    }
+
+    /// Digest of the contents of all plugins that loaded (SHA-256, hexadecimal): the same plugins give the same digest,
+    /// wherever they lie and in whatever order they were found.
+    pub fn digest(&self) -> &str {
+        &self.digest
+    }
+}
+
+impl WireFilter<'_> {
+    fn takes(&self, record: &WireRecord) -> bool {
+        let bare = record.wire.bare.value;
+        self.conductor.is_none_or(|c| c == record.wire.conductor)
+            && self.series.is_none_or(|s| s == record.series)
+            && self.build.is_none_or(|b| b == record.build)
+            && self.standing.is_none_or(|s| s == record.standing)
+            && self.bare_min.is_none_or(|least| bare >= least)
+            && self.bare_max.is_none_or(|most| bare <= most)
+            && self.plugin.is_none_or(|p| p == record.at.plugin)
+    }
+}
+
+fn in_order(a: &WireRecord, b: &WireRecord) -> Ordering {
+    let computed = |w: &WireRecord| w.standing != Standing::Listed;
+    computed(a)
+        .cmp(&computed(b))
+        .then_with(|| a.wire.conductor.cmp(&b.wire.conductor))
+        .then_with(|| a.series.cmp(&b.series))
+        .then_with(|| b.wire.bare.value.m().total_cmp(&a.wire.bare.value.m()))
+        .then_with(|| a.wire.overall.value.m().total_cmp(&b.wire.overall.value.m()))
+        .then_with(|| a.id.cmp(&b.id))
+}

@@ -1,0 +1,28 @@
+//! The plugin host: reads plugin folders, checks them to the line and column, replays their worked examples, and answers
+//! with wires and former materials.
+//!
+//! A plugin is a folder: `plugin.toml`, `tables/*.csv`, `cases/*.json`, `SOURCES.md` (see `plugins/README.md`). The built-in
+//! ones are embedded when the program is built and go through the very same door as the user's. Files are read here and
+//! nowhere else in the crate than in `folder`; there is no clock, socket or environment.
+
+// A fault carries everything a person needs to find it, and is made rarely: at load, off every hot path.
+#![allow(clippy::result_large_err)]
+
+mod cases;
+mod catalog;
+mod fault;
+mod folder;
+mod former_table;
+mod load;
+mod manifest;
+mod nearest;
+mod table;
+mod wire_columns;
+mod wire_derived;
+mod wire_table;
+
+pub use cases::CaseResult;
+pub use catalog::{Catalog, Loaded, PluginInfo, PluginOrigin, WireFilter};
+pub use fault::Fault;
+pub use former_table::{FormerRecord, Number};
+pub use wire_table::{Place, WireRecord};

@@ -1,0 +1,254 @@
+//! `plugin.toml`: who a plugin is and what it offers.
+
+use crate::fault::{Fault, Faults};
+use crate::folder::{Folder, MANIFEST_BYTES};
+use crate::nearest::nearest;
+use coilwright_core::conductor::Conductor;
+use coilwright_core::origin::Mark;
+use serde::Deserialize;
+use toml::Spanned;
+
+/// Name of the file.
+pub(crate) const FILE: &str = "plugin.toml";
+/// The format of plugin folders that this program reads.
+const FORMAT: i64 = 1;
+/// First words of the program's own methods, which a plugin's id must not take.
+const RESERVED: [&str; 17] = [
+    "adhesive", "alert", "care", "catalog", "coil", "former", "job", "journal", "learn", "plan", "plugin", "rpc",
+    "sheet", "shop", "spool", "token", "wire",
+];
+
+/// A manifest, read and checked.
+#[derive(Debug)]
+pub(crate) struct Manifest {
+    pub(crate) id: String,
+    pub(crate) version: String,
+    pub(crate) title: String,
+    pub(crate) licence: String,
+    pub(crate) wire_tables: Vec<WireTable>,
+    pub(crate) wires_derived: Vec<WireDerived>,
+    pub(crate) former_tables: Vec<FormerTable>,
+}
+
+/// A table of wires, with what holds for each row that does not say otherwise.
+#[derive(Debug)]
+pub(crate) struct WireTable {
+    pub(crate) file: String,
+    pub(crate) conductor: Option<Conductor>,
+    pub(crate) series: String,
+    pub(crate) mark: Option<Mark>,
+    pub(crate) source: Option<String>,
+    pub(crate) note: Option<String>,
+}
+
+/// The same sizes in another conductor.
+#[derive(Debug)]
+pub(crate) struct WireDerived {
+    /// What the ids of the listed wires begin with.
+    pub(crate) from: String,
+    /// What the ids of the computed ones begin with instead.
+    pub(crate) to: String,
+    pub(crate) conductor: Conductor,
+    /// Line of the manifest.
+    pub(crate) line: u64,
+}
+
+/// A table of former materials and the table of their figures.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct FormerTable {
+    pub(crate) file: String,
+    pub(crate) figures: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Raw {
+    /// Looked at before anything else.
+    #[serde(rename = "format")]
+    _format: toml::Value,
+    id: Spanned<String>,
+    version: Spanned<String>,
+    title: Spanned<String>,
+    licence: Spanned<String>,
+    #[serde(default)]
+    wire_table: Vec<RawWireTable>,
+    #[serde(default)]
+    wire_derived: Vec<RawDerived>,
+    #[serde(default)]
+    former_table: Vec<FormerTable>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawWireTable {
+    file: String,
+    conductor: Option<Spanned<String>>,
+    series: Spanned<String>,
+    mark: Option<Spanned<String>>,
+    source: Option<String>,
+    note: Option<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawDerived {
+    from: Spanned<String>,
+    to: Spanned<String>,
+    conductor: Spanned<String>,
+}
+
+/// Reads and checks the manifest. Faults are put down; from the moment the id is known they carry it.
+pub(crate) fn read(folder: &mut Folder, folder_name: &str, faults: &mut Faults) -> Option<Manifest> {
+    let text = faults.take(folder.text(FILE, MANIFEST_BYTES).map_err(|f| match f.message.as_str() {
+        "the file is not there" => f.next("every folder here is a plugin and needs one; move other folders elsewhere"),
+        _ => f,
+    }))?;
+    let table = faults.take(toml::from_str::<toml::Table>(&text).map_err(|e| toml_fault(&text, &e)))?;
+    match table.get("format").and_then(toml::Value::as_integer) {
+        Some(FORMAT) => {}
+        Some(newer) => {
+            let fault = Fault::new(format!("written for plugin format {newer}; this program reads format {FORMAT}"));
+            faults.push(fault.file(FILE).column("format").next("use a program or a plugin of the other version"));
+            return None;
+        }
+        None => {
+            let fault = Fault::new("the plugin format is not stated").file(FILE).column("format");
+            faults.push(fault.next(format!("write `format = {FORMAT}` at the top")));
+            return None;
+        }
+    }
+    let raw = faults.take(toml::from_str::<Raw>(&text).map_err(|e| toml_fault(&text, &e)))?;
+    let key = |spanned: &Spanned<String>, key: &str, message: String| {
+        Fault::new(message).file(FILE).line(line_of(&text, spanned.span().start)).column(key)
+    };
+
+    let id = raw.id.get_ref();
+    if !is_plugin_id(id) {
+        let fault = key(&raw.id, "id", format!("`{id}` is no plugin id"));
+        faults.push(fault.next("use up to 40 small letters, digits and hyphens, a letter first"));
+        return None;
+    }
+    faults.known_as(id);
+    if id != folder_name {
+        let fault = key(&raw.id, "id", format!("the id is `{id}`, but the folder is called `{folder_name}`"));
+        faults.push(fault.next("give both the same name"));
+    }
+    if RESERVED.contains(&id.as_str()) {
+        let fault = key(&raw.id, "id", format!("`{id}` is the first word of the program's own methods"));
+        faults.push(fault.next("take another id, e.g. with the shop's name before it"));
+    }
+    let version = raw.version.get_ref();
+    if version.split('.').count() != 3 || version.split('.').any(|n| n.parse::<u32>().is_err()) {
+        faults.push(
+            key(&raw.version, "version", format!("`{version}` is no version")).next("write three numbers, e.g. 1.0.0"),
+        );
+    }
+    for (name, text) in [("title", &raw.title), ("licence", &raw.licence)] {
+        if text.get_ref().trim().is_empty() {
+            faults.push(key(text, name, format!("the {name} is empty")));
+        }
+    }
+    let conductor = |spanned: &Spanned<String>| {
+        Conductor::from_word(spanned.get_ref()).ok_or_else(|| {
+            key(spanned, "conductor", format!("`{}` is no conductor", spanned.get_ref())).next(CONDUCTORS)
+        })
+    };
+    let mut wire_tables = Vec::new();
+    for t in raw.wire_table {
+        if !is_word(t.series.get_ref()) {
+            let fault = key(&t.series, "series", format!("`{}` is no name of a series", t.series.get_ref()));
+            faults.push(fault.next("write awg, metric, or another word of small letters, digits and hyphens"));
+        }
+        wire_tables.push(WireTable {
+            file: t.file,
+            conductor: t.conductor.as_ref().and_then(|c| faults.take(conductor(c))),
+            series: t.series.into_inner(),
+            mark: t.mark.as_ref().and_then(|m| {
+                let unknown = || key(m, "mark", format!("`{}` is no mark", m.get_ref())).next(MARKS);
+                faults.take(mark(m.get_ref()).ok_or_else(unknown))
+            }),
+            source: t.source,
+            note: t.note,
+        });
+    }
+    let mut wires_derived = Vec::new();
+    for d in raw.wire_derived {
+        for (name, text) in [("from", &d.from), ("to", &d.to)] {
+            if text.get_ref().is_empty() {
+                faults.push(key(text, name, "the beginning of the ids is empty".into()).next("write it like `cu-`"));
+            }
+        }
+        if d.from.get_ref() == d.to.get_ref() {
+            faults.push(key(&d.to, "to", "the computed wires would have the ids of the listed ones".into()));
+        }
+        if let Some(conductor) = faults.take(conductor(&d.conductor)) {
+            let line = line_of(&text, d.from.span().start);
+            wires_derived.push(WireDerived { from: d.from.into_inner(), to: d.to.into_inner(), conductor, line });
+        }
+    }
+    Some(Manifest {
+        id: raw.id.into_inner(),
+        version: raw.version.into_inner(),
+        title: raw.title.into_inner(),
+        licence: raw.licence.into_inner(),
+        wire_tables,
+        wires_derived,
+        former_tables: raw.former_table,
+    })
+}
+
+/// The next step after an unknown conductor.
+pub(crate) const CONDUCTORS: &str = "write copper, aluminium, cca10 or cca15";
+/// The next step after an unknown mark.
+pub(crate) const MARKS: &str = "write published, derived, common_practice or memory";
+
+/// A mark from its word. `learned` is the shop's own and never a plugin's.
+pub(crate) fn mark(word: &str) -> Option<Mark> {
+    Some(match word {
+        "published" => Mark::Published,
+        "derived" => Mark::Derived,
+        "common_practice" => Mark::CommonPractice,
+        "memory" => Mark::Memory,
+        _ => return None,
+    })
+}
+
+/// Whether a text is made of small letters, digits and hyphens.
+pub(crate) fn is_word(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
+}
+
+fn is_plugin_id(id: &str) -> bool {
+    is_word(id) && id.len() <= 40 && id.starts_with(|c: char| c.is_ascii_lowercase())
+}
+
+/// Line, from 1, of a byte offset.
+pub(crate) fn line_of(text: &str, offset: usize) -> u64 {
+    1 + text.bytes().take(offset).filter(|b| *b == b'\n').count() as u64
+}
+
+/// The parser's error with its line; an unknown key is told with the nearest known one.
+fn toml_fault(text: &str, error: &toml::de::Error) -> Fault {
+    let line = error.span().map(|span| line_of(text, span.start));
+    let at = |fault: Fault| {
+        let fault = fault.file(FILE);
+        line.map_or_else(|| fault.clone(), |line| fault.clone().line(line))
+    };
+    // The parser says "unknown field `a`, expected one of `b`, `c`": its own words, but the names in them are what we need.
+    let quoted: Vec<&str> = error.message().split('`').skip(1).step_by(2).collect();
+    match quoted.as_slice() {
+        [unknown, known @ ..] if error.message().starts_with("unknown field") => {
+            let known: Vec<&str> = known.iter().copied().filter(|k| !k.starts_with('_')).collect();
+            let fault = at(Fault::new(format!("no key is called `{unknown}` here")).column(*unknown));
+            match nearest(unknown, known.iter().copied(), 1).first() {
+                Some(near) => fault.next(format!("did you mean `{near}`?")),
+                None => fault.next(format!("the keys here are: {}", known.join(", "))),
+            }
+        }
+        [missing] if error.message().starts_with("missing field") => {
+            at(Fault::new(format!("the key `{missing}` is missing")).column(*missing))
+        }
+        _ => at(Fault::new(error.message().trim().replace('\n', " "))),
+    }
+}
