@@ -8,6 +8,7 @@ use std::time::Duration;
 /// Where the daemon is reached.
 pub struct Client {
     url: String,
+    token: Option<String>,
     agent: ureq::Agent,
 }
 
@@ -25,11 +26,11 @@ const PATIENCE: Duration = Duration::from_secs(120);
 const LARGEST: u64 = 256 << 20;
 
 impl Client {
-    /// A client of the daemon at `url`, e.g. `http://127.0.0.1:7348`.
-    pub fn new(url: &str) -> Client {
+    /// A client of the daemon at `url`, e.g. `http://127.0.0.1:7348`, with the token it writes with.
+    pub fn new(url: &str, token: Option<String>) -> Client {
         let agent =
             ureq::Agent::config_builder().http_status_as_error(false).timeout_global(Some(PATIENCE)).build().into();
-        Client { url: url.trim_end_matches('/').into(), agent }
+        Client { url: url.trim_end_matches('/').into(), token, agent }
     }
 
     /// Calls `method` with `params` by name.
@@ -45,7 +46,11 @@ impl Client {
                 self.url
             ))
         };
-        let sent = self.agent.post(&url).header("Content-Type", "application/json").send(request);
+        let mut post = self.agent.post(&url).header("Content-Type", "application/json");
+        if let Some(token) = &self.token {
+            post = post.header("Authorization", format!("Bearer {token}"));
+        }
+        let sent = post.send(request);
         let mut answer = sent.map_err(|e| unreachable(e.to_string()))?;
         let status = answer.status();
         let text =

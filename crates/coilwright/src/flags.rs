@@ -33,6 +33,9 @@ enum Form {
     Yes,
 }
 
+/// What a method's own flags stand under in the help.
+const HEADING: &str = "Params";
+
 /// The flags of a method.
 pub fn of(method: &MethodDoc) -> Vec<Flag> {
     let mut schemas = generator();
@@ -108,7 +111,7 @@ impl Flag {
         let id = self.id();
         let long = id.replace('_', "-");
         let value = self.path.last().map_or(String::new(), |n| n.to_uppercase());
-        let arg = Arg::new(id.clone()).long(long.clone()).help(self.help.clone());
+        let arg = Arg::new(id.clone()).long(long.clone()).help(self.help.clone()).help_heading(HEADING);
         let arg = if long == id { arg } else { arg.alias(id) };
         match self.form {
             Form::Yes => arg.action(ArgAction::SetTrue),

@@ -6,7 +6,7 @@ use clap::{Arg, ArgMatches, Command, value_parser};
 use coilwright_service::settings;
 use std::io::Write;
 use std::net::SocketAddr;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Version of the program.
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -38,10 +38,11 @@ pub fn command() -> Command {
 
 /// Reads the settings, serves, and ends when asked to.
 pub fn run(given: &ArgMatches) -> End {
-    let flags: Vec<(&str, String)> = [("server.listen", "listen"), ("plugins.folder", "plugins")]
-        .into_iter()
-        .filter_map(|(key, flag)| given.get_one::<String>(flag).map(|value| (key, value.clone())))
-        .collect();
+    let flags: Vec<(&str, String)> =
+        [("store.data", "data"), ("server.listen", "listen"), ("plugins.folder", "plugins")]
+            .into_iter()
+            .filter_map(|(key, flag)| given.get_one::<String>(flag).map(|value| (key, value.clone())))
+            .collect();
     let file = given.get_one::<PathBuf>("config").map(PathBuf::as_path);
     let settings = match settings::read(file, std::env::vars().collect(), &flags) {
         Ok(settings) => settings,
@@ -69,7 +70,7 @@ pub fn run(given: &ArgMatches) -> End {
                 return End::Failed;
             }
         };
-        say_address(daemon.address);
+        say_address(daemon.address, &daemon.token_file);
         asked_to_stop().await;
         tracing::info!("stopping");
         match daemon.stop().await {
@@ -82,10 +83,11 @@ pub fn run(given: &ArgMatches) -> End {
     })
 }
 
-/// One line, once it answers: a script that started the daemon reads the real address from it.
-fn say_address(address: SocketAddr) {
+/// Once it answers, a line that a script reads the real address from, and a line on how to be let in.
+fn say_address(address: SocketAddr, token: &Path) {
     let mut out = std::io::stdout();
     let _ = writeln!(out, "coilwright answers at http://{address}");
+    let _ = writeln!(out, "writing needs the token: export COILWRIGHT_TOKEN=$(cat '{}')", token.display());
     let _ = out.flush();
 }
 

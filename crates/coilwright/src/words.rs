@@ -46,6 +46,8 @@ fn command(methods: &[MethodDoc]) -> Command {
         .subcommand_required(true)
         .arg_required_else_help(true)
         .arg(Arg::new("url").long("url").global(true).env("COILWRIGHT_URL").value_name("URL").default_value(DEFAULT_URL).help("Where the daemon answers"))
+        .arg(Arg::new("token").long("token").global(true).hide(true).hide_env_values(true).env("COILWRIGHT_TOKEN"))
+        .arg(Arg::new("token-file").long("token-file").global(true).value_name("FILE").value_parser(clap::value_parser!(PathBuf)).help("File with the token that writing needs; or set COILWRIGHT_TOKEN"))
         .arg(Arg::new("json").long("json").global(true).action(ArgAction::SetTrue).help("Print the answer as JSON"))
         .arg(Arg::new("quiet").short('q').long("quiet").global(true).action(ArgAction::SetTrue).help("Print ids only, one a line"))
         .subcommand(serve::command())
@@ -93,7 +95,10 @@ fn about(noun: &str) -> &'static str {
         "wire" => "The catalog's wires",
         "former" => "The catalog's former materials",
         "sheet" => "Drawings and printable sheets",
-        "shop" => "How the shop and its daemon are",
+        "shop" => "How the shop and its daemon are, and what the shop decides by",
+        "spool" => "Spools: arrival, readings, promises, what is left",
+        "job" => "Jobs: from the customer's coil to the hand-over",
+        "journal" => "Everything that was ever decided, by sequence",
         _ => "",
     }
 }
@@ -127,9 +132,29 @@ fn by_name(given: &ArgMatches) -> End {
 
 fn asked(given: &ArgMatches, method: &str, params: &Value, show: impl FnOnce(&Value, show::How) -> End) -> End {
     let url = given.get_one::<String>("url").map_or(DEFAULT_URL, String::as_str);
-    match Client::new(url).call(method, params) {
+    let token = match token(given) {
+        Ok(token) => token,
+        Err(why) => {
+            eprintln!("error: {why}");
+            return End::WrongUse;
+        }
+    };
+    match Client::new(url, token).call(method, params) {
         Ok(answer) => show(&answer, show::How::of(given.get_flag("json"), given.get_flag("quiet"))),
         Err(e) => e.report(),
+    }
+}
+
+/// The token: a file named by a flag goes before the environment.
+fn token(given: &ArgMatches) -> Result<Option<String>, String> {
+    match given.get_one::<PathBuf>("token-file") {
+        None => Ok(given.get_one::<String>("token").map(|t| t.trim().to_owned()).filter(|t| !t.is_empty())),
+        Some(file) => std::fs::read_to_string(file).map(|t| Some(t.trim().to_owned())).map_err(|e| {
+            format!(
+                "--token-file {}: {e}; the daemon keeps its token in the data folder's file `token`",
+                file.display()
+            )
+        }),
     }
 }
 

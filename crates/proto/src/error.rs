@@ -93,6 +93,9 @@ pub struct ErrorData {
     pub kind: ErrorKind,
     /// What is wrong, in a sentence.
     pub detail: String,
+    /// A stable word for what the shop's rules object to, e.g. `below_tare`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
     /// The member it is about, as a JSON pointer into the params.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pointer: Option<String>,
@@ -112,8 +115,7 @@ impl RpcError {
     pub fn new(code: i32, kind: ErrorKind, detail: impl Into<String>) -> RpcError {
         let data = ErrorData {
             kind,
-            detail: detail.into(),
-            pointer: None,
+            detail: detail.into(), reason: None, pointer: None,
             met: Value::Null,
             allowed: Value::Null,
             next_step: None,

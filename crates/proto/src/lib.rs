@@ -6,12 +6,17 @@
 pub mod coil;
 pub mod error;
 pub mod former;
+pub mod job;
+pub mod journal;
 pub mod method;
+pub mod money;
 pub mod params;
 pub mod quantity;
 pub mod reference;
+mod shape;
 pub mod sheet;
 pub mod shop;
+pub mod spool;
 pub mod wire;
 
 pub use method::{Method, MethodDoc, methods};

@@ -2,8 +2,15 @@
 
 use crate::coil::CoilDesign;
 use crate::former::FormerList;
+use crate::job::{
+    JobCancel, JobChange, JobClose, JobGate, JobList, JobOpen, JobProgress, JobRecord, JobShow, JobStart, JobStep,
+};
+use crate::journal::{JournalRead, JournalUndo, JournalVerify};
 use crate::sheet::SheetSection;
-use crate::shop::ShopStatus;
+use crate::shop::{ShopFigures, ShopSet, ShopStatus};
+use crate::spool::{
+    SpoolHold, SpoolList, SpoolMeasure, SpoolMove, SpoolReceive, SpoolRelease, SpoolRetire, SpoolShow, SpoolWeigh,
+};
 use crate::wire::{WireList, WireShow};
 use schemars::generate::SchemaSettings;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -70,11 +77,36 @@ macro_rules! method_list {
 
 method_list! {
     ShopStatus => "shop.status",
+    ShopFigures => "shop.figures",
+    ShopSet => "shop.set",
     WireList => "wire.list",
     WireShow => "wire.show",
     FormerList => "former.list",
     CoilDesign => "coil.design",
     SheetSection => "sheet.section",
+    SpoolReceive => "spool.receive",
+    SpoolWeigh => "spool.weigh",
+    SpoolMeasure => "spool.measure",
+    SpoolMove => "spool.move",
+    SpoolHold => "spool.hold",
+    SpoolRelease => "spool.release",
+    SpoolRetire => "spool.retire",
+    SpoolList => "spool.list",
+    SpoolShow => "spool.show",
+    JobOpen => "job.open",
+    JobChange => "job.change",
+    JobCancel => "job.cancel",
+    JobList => "job.list",
+    JobShow => "job.show",
+    JobGate => "job.gate",
+    JobStart => "job.start",
+    JobProgress => "job.progress",
+    JobRecord => "job.record",
+    JobStep => "job.step",
+    JobClose => "job.close",
+    JournalRead => "journal.read",
+    JournalVerify => "journal.verify",
+    JournalUndo => "journal.undo",
 }
 
 /// The generator that all schemas of the document come from: draft-07, parts under `#/components/schemas`.

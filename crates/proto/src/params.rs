@@ -94,7 +94,16 @@ pub fn nearest<'a>(met: &str, known: &[&'a str]) -> Option<&'a str> {
 
 fn mismatch(message: &str) -> Option<(&str, &str)> {
     let rest = message.strip_prefix("invalid type: ").or_else(|| message.strip_prefix("invalid value: "))?;
-    rest.split_once(", expected ")
+    let (met, expected) = rest.split_once(", expected ")?;
+    // serde names some of its own types.
+    let expected = match expected {
+        "u32" | "u64" | "usize" => "a whole number, 0 or more",
+        "i32" | "i64" => "a whole number",
+        "f64" => "a number",
+        e if e.starts_with("struct ") => "an object",
+        e => e,
+    };
+    Some((met, expected))
 }
 
 fn quoted_names(message: &str) -> Vec<&str> {

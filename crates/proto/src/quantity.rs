@@ -75,6 +75,8 @@ units! {
     GPerCm3: Density, "g/cm3", "", None, 1e3;
     /// Ohm metres.
     OhmM: Resistivity, "Ohm.m", "", None, 1.0;
+    /// Minutes.
+    Min: f64, "min", "min", Some(Kind::Duration), 60.0;
     /// Per kelvin.
     PerK: f64, "K-1", "", None, 1.0;
 }
@@ -131,6 +133,13 @@ pub struct Figure<U> {
     /// Its standard uncertainty, in `U`.
     pub u: f64,
     unit: PhantomData<U>,
+}
+
+impl<U> Figure<U> {
+    /// A value and its standard uncertainty, both in `U`.
+    pub fn of(value: f64, u: f64) -> Self {
+        Figure { value, u, unit: PhantomData }
+    }
 }
 
 impl<U: Unit> From<Measured<U::Of>> for Figure<U> {

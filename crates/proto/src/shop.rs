@@ -1,6 +1,9 @@
 //! `shop.status`: how the shop and its daemon are.
 
 use crate::method::Method;
+use crate::money::Money;
+use crate::quantity::{G, M, Mm, Ohm, Setting};
+use crate::shape::{asks, method, tells};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -28,6 +31,8 @@ pub struct ShopStatusAnswer {
     pub health: Health,
     /// What is not well, in sentences.
     pub faults: Vec<String>,
+    /// How far the journal goes.
+    pub journal: JournalHead,
     /// How much there is of what.
     pub counts: Counts,
     /// The plugins in use.
@@ -43,6 +48,22 @@ pub struct Counts {
     pub wires: usize,
     /// Former materials in the catalog.
     pub formers: usize,
+    /// Spools in use.
+    pub spools: usize,
+    /// Jobs that have not ended.
+    pub jobs: usize,
+    /// Coils on the winder.
+    pub winding: usize,
+}
+
+tells! {
+    /// How far the journal goes.
+    JournalHead {
+        /// The last entry.
+        head: u64,
+        /// Its hash.
+        hash: String,
+    } may {}
 }
 
 /// A plugin in use.
@@ -63,3 +84,132 @@ impl Method for ShopStatus {
     const NAME: &'static str = "shop.status";
     const SUMMARY: &'static str = "Says how the shop and its daemon are.";
 }
+
+asks! {
+    /// Asks what the shop decides by.
+    ShopFigures {} may {}
+}
+method!(ShopFigures => ShopFiguresAnswer, "shop.figures", "Shows what the shop decides by, and where each figure came from.");
+
+tells! {
+    /// What the shop decides by.
+    ShopFiguresAnswer {
+        /// Every figure with its origin.
+        figures: Vec<ShopFigure>,
+        /// The last entry that changed one; 0 if none did.
+        rev: u64,
+        /// The entry up to which the answer looks.
+        seq: u64,
+    } may {}
+}
+
+tells! {
+    /// One figure.
+    ShopFigure {
+        /// Its name, as `shop.set` takes it.
+        name: String,
+        /// Its value.
+        value: serde_json::Value,
+        /// `common_practice`, `derived`, `first_guess` or `set`.
+        origin: String,
+    } may {
+        /// The entry that set it.
+        set_by: u64,
+    }
+}
+
+asks! {
+    /// The shop's scale.
+    ScaleFigures {
+        /// Standard uncertainty of a weighing, without its last digit's.
+        u_g: Setting<G>,
+        /// The step of its display.
+        resolution_g: Setting<G>,
+    } may {}
+}
+
+asks! {
+    /// The shop's ohmmeter, by the limits in its papers.
+    MeterFigures {
+        /// Limit, per cent of the reading.
+        pct: f64,
+        /// Limit, further digits of the display.
+        digits: f64,
+        /// The step of its display.
+        resolution_ohm: Setting<Ohm>,
+    } may {}
+}
+
+asks! {
+    /// A coil that the shop makes again and again.
+    UsualCoil {
+        /// What it is, in words.
+        title: String,
+        /// Wire it needs, with tails and threading.
+        need_m: Setting<M>,
+    } may {
+        /// The wire, if only of one.
+        wire: String,
+    }
+}
+
+asks! {
+    /// What an hour costs and what goes on top.
+    RateFigures {
+        /// An hour of work.
+        hour: Money,
+        /// On top of labour.
+        overhead_pct: f64,
+        /// Of the price.
+        margin_pct: f64,
+    } may {}
+}
+
+asks! {
+    /// Sets what the shop decides by: what is given; the rest stays.
+    ShopSet {} may {
+        /// Probability that the wire is there which a start or a promise must have.
+        confidence: f64,
+        /// Risk that any coil of a plan runs out.
+        plan_risk_pct: f64,
+        /// Standard uncertainty of a table's mass per metre.
+        g_per_m_u_pct: f64,
+        /// Standard uncertainty of a table's resistance per metre.
+        ohm_per_m_u_pct: f64,
+        /// Standard uncertainty of a marked or book length.
+        marked_u_pct: f64,
+        /// Standard uncertainty of a tare read off a label or from a like reel.
+        tare_u_g: Setting<G>,
+        /// The usual scale.
+        scale: ScaleFigures,
+        /// The usual ohmmeter.
+        meter: MeterFigures,
+        /// Standard uncertainty of a bench temperature, in kelvin.
+        temperature_u_c: f64,
+        /// Two equal weighings of one spool within this many seconds are one.
+        same_weighing_s: f64,
+        /// Coils made again and again.
+        usual_coils: Vec<UsualCoil>,
+        /// Hours at the winder, Monday to Sunday.
+        winder_hours: [f64; 7],
+        /// Share of coils scrapped, expected before own figures are there.
+        scrap_pct: f64,
+        /// What an hour costs and what goes on top.
+        rates: RateFigures,
+        /// Mandrels in the drawer.
+        mandrels_mm: Vec<Setting<Mm>>,
+        /// Release shims in the drawer.
+        shims_mm: Vec<Setting<Mm>>,
+        /// Whether the shop's own coils move planned figures.
+        learning: bool,
+        /// Time zone of all dates, by its IANA name.
+        time_zone: String,
+        /// Currency of all amounts.
+        currency: String,
+        /// Only if the figures still are at this revision.
+        if_rev: u64,
+        /// The same key with the same params gets the first answer again.
+        idempotency_key: String,
+    }
+}
+method!(ShopSet => ShopFiguresAnswer, "shop.set", "Sets what the shop decides by.", writes: true);

@@ -3,9 +3,8 @@
 use crate::app::App;
 use crate::view;
 use coilwright_core::coil::Design;
-use coilwright_core::coil::findings::{Finding, Level};
 use coilwright_core::origin::Origin;
-use coilwright_proto::coil::{BlankAnswer, CoilDesign, CoilDesigned, FindingAnswer, FindingLevel, MassAnswer};
+use coilwright_proto::coil::{BlankAnswer, CoilDesign, CoilDesigned, MassAnswer};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::former::OriginAnswer;
 use coilwright_proto::quantity::bare;
@@ -47,19 +46,10 @@ fn in_words(d: Design, understood: CoilDesign) -> CoilDesigned {
         one_sided_travel_mm: d.one_sided_travel.map(Into::into),
         tension_g: d.tension.into_iter().map(bare).collect(),
         turn_ohm: d.turn.into(),
-        findings: d.findings.into_iter().map(finding).collect(),
+        findings: d.findings.into_iter().map(view::finding).collect(),
         origins: d.origins.into_iter().map(origin).collect(),
         understood,
     }
-}
-
-fn finding(f: Finding) -> FindingAnswer {
-    let level = match f.level {
-        Level::Stop => FindingLevel::Stop,
-        Level::Watch => FindingLevel::Watch,
-        Level::Note => FindingLevel::Note,
-    };
-    FindingAnswer { code: f.code.into(), level, text: f.text, figure: f.figure, limit: f.limit }
 }
 
 fn origin(o: Origin) -> OriginAnswer {

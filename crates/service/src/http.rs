@@ -1,5 +1,7 @@
 //! The one port: `/rpc` for JSON-RPC by POST and WebSocket, `/healthz` for whoever watches.
 
+use crate::door::{Door, door};
+use crate::envelope;
 use crate::guard::{Names, guard};
 use crate::rpc::CallsLayer;
 use axum::Router;
@@ -31,9 +33,10 @@ const DRAIN_BYTES: usize = 32 << 20;
 const DRAIN_TIME: Duration = Duration::from_secs(5);
 
 /// All routes, each behind the guard.
-pub fn router(port: Port, names: Names) -> Router {
+pub fn router(port: Port, names: Names, let_in: Door) -> Router {
     Router::new()
         .route("/rpc", any(rpc))
+        .layer(from_fn_with_state(let_in, door))
         .route("/healthz", get(healthz))
         .fallback(nothing_here)
         .with_state(port)
@@ -68,8 +71,8 @@ async fn rpc(State(port): State<Port>, request: Request) -> Response {
         Err(Unread::TooLarge) => return too_large(port.body_limit),
         Err(Unread::Broken) => return (StatusCode::BAD_REQUEST, "the body broke off\n").into_response(),
     };
-    if serde_json::from_slice::<serde::de::IgnoredAny>(&body).is_err() {
-        return not_json(&body);
+    if let Some((status, e)) = envelope::fault(&body) {
+        return json_error(status, &e);
     }
     let answer = pass(&port, Request::from_parts(head, Body::new(Full::new(body)))).await;
     no_content_for_notifications(answer).await
@@ -133,20 +136,14 @@ fn too_large(limit: usize) -> Response {
     let e = RpcError::new(code::TOO_MUCH, ErrorKind::WrongRequest, format!("the body is larger than {limit} bytes"))
         .allowed(limit)
         .next("send less at a time");
-    let mut answer = json_response(StatusCode::PAYLOAD_TOO_LARGE, envelope(&e));
+    let mut answer = json_error(StatusCode::PAYLOAD_TOO_LARGE, &e);
     answer.headers_mut().insert(header::CONNECTION, header::HeaderValue::from_static("close"));
     answer
 }
 
-fn not_json(body: &[u8]) -> Response {
-    let why = serde_json::from_slice::<serde::de::IgnoredAny>(body).err().map_or(String::new(), |e| e.to_string());
-    let e = RpcError::new(code::PARSE, ErrorKind::WrongRequest, format!("the body is no JSON: {why}"))
-        .next("send one JSON-RPC 2.0 request, or a list of them");
-    json_response(StatusCode::BAD_REQUEST, envelope(&e))
-}
-
-fn envelope(e: &RpcError) -> String {
-    json!({ "jsonrpc": "2.0", "id": null, "error": e }).to_string()
+/// An error outside any call, in JSON-RPC's envelope.
+pub fn json_error(status: StatusCode, e: &RpcError) -> Response {
+    json_response(status, json!({ "jsonrpc": "2.0", "id": null, "error": e }).to_string())
 }
 
 fn json_response(status: StatusCode, body: String) -> Response {

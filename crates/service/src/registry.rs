@@ -1,15 +1,18 @@
 //! The one registry: every method with the code that answers it, ready to be run and to be documented.
 
 use crate::app::App;
+use crate::caller::Caller;
 use crate::discover;
 use coilwright_proto::error::{ErrorKind, RpcError, code};
 use coilwright_proto::{Method, MethodDoc, methods, params};
+use serde::Serialize;
+use serde_json::Value;
 use serde_json::value::{RawValue, to_raw_value};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Answers the text of params with the text of a result. Runs on a thread that may block.
-pub type Handler = Arc<dyn Fn(&str) -> Result<Box<RawValue>, RpcError> + Send + Sync>;
+pub type Handler = Arc<dyn Fn(&Caller, &str) -> Result<Box<RawValue>, RpcError> + Send + Sync>;
 
 /// A method in the registry.
 #[derive(Clone)]
@@ -33,11 +36,35 @@ impl Registry {
         Registry { app, entries: BTreeMap::new(), documented: Vec::new() }
     }
 
-    /// Adds the request that `P` asks and `answer` answers.
-    pub fn add<P: Method>(&mut self, answer: impl Fn(&App, P) -> Result<P::Answer, RpcError> + Send + Sync + 'static) {
+    /// Adds a request that reads: `P` asks, `answer` answers.
+    pub fn reads<P: Method>(
+        &mut self,
+        answer: impl Fn(&App, P) -> Result<P::Answer, RpcError> + Send + Sync + 'static,
+    ) {
+        debug_assert!(!P::WRITES, "{} writes", P::NAME);
+        self.add::<P, _>(move |app, _, params| answer(app, params));
+    }
+
+    /// Adds a request that writes, for callers who may. Its answer comes from the journal, where it was kept.
+    pub fn writes<P: Method>(
+        &mut self,
+        answer: impl Fn(&App, &Caller, P) -> Result<Value, RpcError> + Send + Sync + 'static,
+    ) {
+        debug_assert!(P::WRITES, "{} does not say that it writes", P::NAME);
+        self.add::<P, _>(
+            move |app, caller, params| {
+                if caller.may_write { answer(app, caller, params) } else { Err(unauthorised()) }
+            },
+        );
+    }
+
+    fn add<P: Method, R: Serialize>(
+        &mut self,
+        answer: impl Fn(&App, &Caller, P) -> Result<R, RpcError> + Send + Sync + 'static,
+    ) {
         let app = self.app.clone();
-        let run: Handler = Arc::new(move |text| {
-            let result = answer(&app, params::read::<P>(text)?)?;
+        let run: Handler = Arc::new(move |caller, text| {
+            let result = answer(&app, caller, params::read::<P>(text)?)?;
             to_raw_value(&result).map_err(|e| {
                 RpcError::new(code::INTERNAL, ErrorKind::Failed, format!("the answer could not be written: {e}"))
             })
@@ -55,7 +82,7 @@ impl Registry {
     pub fn finish(mut self) -> Methods {
         let document = discover::document(&self.documented, self.app.version);
         let raw = to_raw_value(&document).ok();
-        let run: Handler = Arc::new(move |text| {
+        let run: Handler = Arc::new(move |_, text| {
             params::read::<discover::Discover>(text)?;
             raw.clone()
                 .ok_or_else(|| RpcError::new(code::INTERNAL, ErrorKind::Failed, "the document could not be written"))
@@ -92,4 +119,10 @@ impl Methods {
     pub fn names(&self) -> impl Iterator<Item = &str> {
         self.entries.keys().map(String::as_str)
     }
+}
+
+/// Writing needs a token.
+pub fn unauthorised() -> RpcError {
+    RpcError::new(code::UNAUTHORISED, ErrorKind::Refused, "writing needs a token, and none was given")
+        .next("send `Authorization: Bearer …` with the token in the data folder's file `token`; commands take it from COILWRIGHT_TOKEN or --token-file")
 }

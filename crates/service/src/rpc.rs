@@ -1,11 +1,14 @@
 //! The RPC middleware: every call, alone, in a batch or over a WebSocket, goes through the one registry.
 
+use crate::caller::Caller;
 use crate::registry::Methods;
 use arc_swap::ArcSwap;
 use coilwright_proto::error::{ErrorKind, RpcError, code};
+use jsonrpsee::Extensions;
 use jsonrpsee::core::middleware::{Batch, BatchEntry, Notification, RpcServiceT};
 use jsonrpsee::server::{BatchResponseBuilder, MethodResponse, ResponsePayload};
 use jsonrpsee::types::{ErrorObjectOwned, Id, Request};
+use serde_json::value::RawValue;
 use std::borrow::Cow;
 use std::future::Future;
 use std::panic::AssertUnwindSafe;
@@ -49,7 +52,8 @@ impl Calls {
     async fn run(
         &self,
         name: Cow<'_, str>,
-        params: Option<&serde_json::value::RawValue>,
+        params: Option<&RawValue>,
+        caller: Caller,
         id: Id<'static>,
     ) -> MethodResponse {
         let methods = self.table.load_full();
@@ -60,9 +64,10 @@ impl Calls {
         let text = params.map_or("{}", |p| p.get()).to_owned();
         let began = Instant::now();
         // A request may think for long or wait for the disk: never on a thread that serves sockets.
-        let ran =
-            tokio::task::spawn_blocking(move || std::panic::catch_unwind(AssertUnwindSafe(|| (entry.run)(&text))))
-                .await;
+        let ran = tokio::task::spawn_blocking(move || {
+            std::panic::catch_unwind(AssertUnwindSafe(|| (entry.run)(&caller, &text)))
+        })
+        .await;
         let outcome = match ran {
             Ok(Ok(outcome)) => outcome,
             _ => Err(RpcError::new(
@@ -74,6 +79,7 @@ impl Calls {
         };
         let micros = began.elapsed().as_micros() as u64;
         match outcome {
+            Ok(result) if result.get().len() > self.bounds.answer => MethodResponse::error(id, object(too_large(self.bounds.answer))),
             Ok(result) => {
                 tracing::debug!(method = %name, micros, "answered");
                 MethodResponse::response(id, ResponsePayload::success(result).into(), self.bounds.answer)
@@ -86,9 +92,37 @@ impl Calls {
     }
 }
 
-/// An error in jsonrpsee's form.
-pub fn object(e: RpcError) -> ErrorObjectOwned {
+/// Who asks, as the door found out.
+fn caller(extensions: &Extensions) -> Caller {
+    extensions.get::<Caller>().cloned().unwrap_or_else(Caller::unknown)
+}
+
+/// Characters of the sender's own text that an error gives back.
+const LONGEST_ECHO: usize = 400;
+
+/// An error in jsonrpsee's form. What it quotes is cut short: a sender must not get back as much as it likes.
+pub fn object(mut e: RpcError) -> ErrorObjectOwned {
+    cut(&mut e.data.detail);
+    if let Some(next) = &mut e.data.next_step {
+        cut(next);
+    }
+    if let serde_json::Value::String(met) = &mut e.data.met {
+        cut(met);
+    }
     ErrorObjectOwned::owned(e.code, e.message, Some(e.data))
+}
+
+fn cut(text: &mut String) {
+    if let Some((at, _)) = text.char_indices().nth(LONGEST_ECHO) {
+        text.truncate(at);
+        text.push('…');
+    }
+}
+
+fn too_large(most: usize) -> RpcError {
+    RpcError::new(code::TOO_MUCH, ErrorKind::WrongRequest, format!("the answer is larger than {most} bytes"))
+        .allowed(most)
+        .next("ask for less at a time: a smaller `limit`, fewer calls in a batch")
 }
 
 impl RpcServiceT for Calls {
@@ -98,7 +132,10 @@ impl RpcServiceT for Calls {
 
     fn call<'a>(&self, request: Request<'a>) -> impl Future<Output = MethodResponse> + Send + 'a {
         let me = self.clone();
-        async move { me.run(request.method, request.params.as_deref(), request.id.into_owned()).await }
+        async move {
+            let caller = caller(&request.extensions);
+            me.run(request.method, request.params.as_deref(), caller, request.id.into_owned()).await
+        }
     }
 
     fn batch<'a>(&self, batch: Batch<'a>) -> impl Future<Output = MethodResponse> + Send + 'a {
@@ -126,13 +163,15 @@ impl RpcServiceT for Calls {
                         continue;
                     }
                     Err(e) => {
-                        let (e, id) = e.into_parts();
-                        MethodResponse::error(id, e)
+                        let (_, id) = e.into_parts();
+                        let e = RpcError::new(code::INVALID_REQUEST, ErrorKind::WrongRequest, "an entry of the batch is no request")
+                            .next("send JSON-RPC 2.0 requests: {\"jsonrpc\": \"2.0\", \"id\": 1, \"method\": …, \"params\": {…}}");
+                        MethodResponse::error(id, object(e))
                     }
                 };
                 only_notifications = false;
-                if let Err(too_large) = answers.append(answer) {
-                    return too_large;
+                if answers.append(answer).is_err() {
+                    return MethodResponse::error(Id::Null, object(too_large(me.bounds.answer)));
                 }
             }
             if only_notifications {
@@ -151,7 +190,7 @@ impl RpcServiceT for Calls {
             if writes {
                 tracing::warn!(method = %n.method, "a notification of a writing method was not run: send it with an id");
             } else {
-                me.run(n.method.clone(), n.params.as_deref(), Id::Null).await;
+                me.run(n.method.clone(), n.params.as_deref(), caller(&n.extensions), Id::Null).await;
             }
             MethodResponse::notification()
         }

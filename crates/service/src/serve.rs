@@ -1,17 +1,23 @@
 //! Start and stop: a listener, the port behind it, and an end that lets running requests finish.
 
 use crate::app::App;
+use crate::caller::Tokens;
+use crate::door::Door;
 use crate::guard::Names;
 use crate::http::{Port, router};
 use crate::registry::Registry;
 use crate::rpc::{Bounds, CallsLayer, Table};
 use crate::settings::Settings;
 use arc_swap::ArcSwap;
-use coilwright_catalog::{Catalog, WireFilter};
+use coilwright_catalog::{Catalog, Loaded, WireFilter};
+use coilwright_shop::entry::Entry;
+use coilwright_shop::fact::Fact;
+use coilwright_store::{OpenError, Options, Store};
 use jsonrpsee::server::middleware::rpc::RpcServiceBuilder;
 use jsonrpsee::server::{BatchRequestConfig, Server, ServerConfig, ServerHandle, stop_channel};
 use std::io;
 use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
@@ -21,6 +27,9 @@ use tokio::task::JoinHandle;
 pub struct Daemon {
     /// Where it listens.
     pub address: SocketAddr,
+    /// Where the admin token lies.
+    pub token_file: PathBuf,
+    app: Arc<App>,
     rpc: ServerHandle,
     stopping: watch::Sender<bool>,
     serving: JoinHandle<io::Result<()>>,
@@ -45,6 +54,20 @@ pub enum ServeError {
         /// What the system said.
         why: io::Error,
     },
+    /// Nobody said where the data are.
+    #[error("no data folder was given: name one with --data DIR; it is made at the first start")]
+    NoData,
+    /// The data folder cannot be used.
+    #[error(transparent)]
+    Data(#[from] OpenError),
+    /// The token file cannot be used.
+    #[error("the token in {}: {why}", dir.display())]
+    Token {
+        /// The data folder.
+        dir: PathBuf,
+        /// What the system said.
+        why: io::Error,
+    },
     /// A built-in plugin is broken: this program was built wrong.
     #[error("built-in plugins are broken: {0}")]
     BuiltIn(String),
@@ -59,7 +82,11 @@ pub async fn start(
     version: &'static str,
     extend: impl FnOnce(&mut Registry),
 ) -> Result<Daemon, ServeError> {
-    let app = Arc::new(read_catalog(settings, version)?);
+    let dir = settings.store.data.as_deref().ok_or(ServeError::NoData)?;
+    let app = Arc::new(open(settings, dir, version)?);
+    let tokens = Tokens::open(dir).map_err(|why| ServeError::Token { dir: dir.into(), why })?;
+    let token_file = tokens.file.clone();
+    let let_in = Door { tokens, reading_needs_token: settings.server.reading_needs_token };
     let mut registry = crate::registry(app.clone());
     extend(&mut registry);
     let table: Table = Arc::new(ArcSwap::from_pointee(registry.finish()));
@@ -87,14 +114,14 @@ pub async fn start(
 
     let (stopping, mut stopped) = watch::channel(false);
     let serving = tokio::spawn(async move {
-        axum::serve(listener, router(port, names))
+        axum::serve(listener, router(port, names, let_in).into_make_service_with_connect_info::<SocketAddr>())
             .with_graceful_shutdown(async move {
                 let _ = stopped.wait_for(|stop| *stop).await;
             })
             .await
     });
     tracing::info!(%address, wires = app.catalog.wires(WireFilter::default()).count(), "serving");
-    Ok(Daemon { address, rpc, stopping, serving })
+    Ok(Daemon { address, token_file, app, rpc, stopping, serving })
 }
 
 impl Daemon {
@@ -105,18 +132,34 @@ impl Daemon {
     pub async fn stop(self) -> io::Result<()> {
         let _ = self.rpc.stop();
         let _ = self.stopping.send(true);
-        self.serving.await.map_err(io::Error::other)?
+        let served = self.serving.await.map_err(io::Error::other)?;
+        // After the last request: the note of a clean stop.
+        let app = self.app;
+        tokio::task::spawn_blocking(move || app.store.stop()).await.map_err(io::Error::other)??;
+        served
     }
 }
 
-fn read_catalog(settings: &Settings, version: &'static str) -> Result<App, ServeError> {
-    let loaded = Catalog::load(settings.plugins.folder.as_deref());
-    if loaded.catalog.wires(WireFilter::default()).next().is_none() {
-        let why = loaded.faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
-        return Err(ServeError::BuiltIn(why));
+/// Reads the plugins and opens the shop's memory, and says what was found.
+fn open(settings: &Settings, dir: &Path, version: &'static str) -> Result<App, ServeError> {
+    let Loaded { catalog, faults } = Catalog::load(settings.plugins.folder.as_deref());
+    let mut faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    if catalog.wires(WireFilter::default()).next().is_none() {
+        return Err(ServeError::BuiltIn(faults.join("; ")));
     }
-    for fault in &loaded.faults {
-        tracing::warn!(plugin = %fault.plugin, "{fault}");
+    let options = Options::new(subjects).map_err(|why| ServeError::Token { dir: dir.into(), why })?;
+    let (store, report) = Store::open(dir, options)?;
+    faults.extend(report.journal.findings.iter().map(|f| format!("{}: {}", f.path.display(), f.text)));
+    for fault in &faults {
+        tracing::warn!("{fault}");
     }
-    Ok(App { version, catalog: loaded.catalog, faults: loaded.faults.iter().map(ToString::to_string).collect() })
+    tracing::info!(head = report.journal.head.seq, folded = report.folded, index = ?report.index, "the shop's memory is open");
+    Ok(App { version, catalog, store, faults })
+}
+
+/// What an entry is about, for the history of a thing.
+fn subjects(entry: &Entry) -> Vec<String> {
+    let mut about: Vec<String> = entry.facts.iter().filter_map(Fact::subject).map(String::from).collect();
+    about.dedup();
+    about
 }

@@ -15,6 +15,8 @@ pub const ENVIRONMENT_PREFIX: &str = "COILWRIGHT";
 pub struct Settings {
     /// The port.
     pub server: Server,
+    /// Where the shop's memory is kept.
+    pub store: Store,
     /// Bounds of what is taken and given.
     pub limits: Limits,
     /// The shop's own plugins.
@@ -31,6 +33,17 @@ pub struct Server {
     pub listen: SocketAddr,
     /// Further names (host or host:port) that requests may be meant for.
     pub names: Vec<String>,
+    /// Whether reading over loopback needs a token too; over any other way it always does.
+    pub reading_needs_token: bool,
+}
+
+/// Where the shop's memory is kept.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Store {
+    /// The data folder; made at the first start.
+    #[serde(default)]
+    pub data: Option<PathBuf>,
 }
 
 /// Bounds of what is taken and given.
@@ -83,6 +96,8 @@ const DEFAULTS: &str = r#"
 [server]
 listen = "127.0.0.1:7348"
 names = []
+reading_needs_token = false
+[store]
 [limits]
 body_bytes = 1048576
 answer_bytes = 16777216
@@ -192,8 +207,9 @@ mod partial {
         )+ };
     }
     layer! {
-        Settings { server: Server, limits: Limits, plugins: Plugins, log: Log }
-        Server { listen: SocketAddr, names: Vec<String> }
+        Settings { server: Server, store: Store, limits: Limits, plugins: Plugins, log: Log }
+        Server { listen: SocketAddr, names: Vec<String>, reading_needs_token: bool }
+        Store { data: PathBuf }
         Limits { body_bytes: usize, answer_bytes: usize, batch_calls: usize, connections: u32 }
         Plugins { folder: PathBuf }
         Log { format: LogFormat, filter: String }

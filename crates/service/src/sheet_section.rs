@@ -11,8 +11,8 @@ use coilwright_proto::coil::CoilDesign;
 use coilwright_proto::error::RpcError;
 use coilwright_proto::reference::Ref;
 use coilwright_proto::sheet::{SheetSection, SheetSectionAnswer};
-use coilwright_sheets::cross_section::{CrossSection, Gap, Layout, cross_section};
 use coilwright_sheets::Figure;
+use coilwright_sheets::cross_section::{CrossSection, Gap, Layout, cross_section};
 
 /// Characters of a title that the title block holds.
 const LONGEST_TITLE: usize = 60;

@@ -3,9 +3,21 @@
 use crate::app::App;
 use coilwright_catalog::{PluginOrigin, WireFilter};
 use coilwright_proto::error::RpcError;
-use coilwright_proto::shop::{Counts, Health, PluginAnswer, ShopStatus, ShopStatusAnswer};
+use coilwright_proto::shop::{Counts, Health, JournalHead, PluginAnswer, ShopStatus, ShopStatusAnswer};
 
 pub fn answer(app: &App, _: ShopStatus) -> Result<ShopStatusAnswer, RpcError> {
+    let health = app.store.health();
+    let published = app.store.state();
+    let state = &published.state;
+    let mut faults = app.faults.clone();
+    faults.extend(health.degraded.clone().map(|why| format!("nothing is written any more: {why}; restart the daemon")));
+    faults.extend(health.full.then(|| "the disk is full: nothing is written until there is room".to_owned()));
+    faults.extend(
+        health
+            .index_in_memory
+            .clone()
+            .map(|why| format!("the index is kept in memory: {why}; nothing is lost by that")),
+    );
     let c = &app.catalog;
     let plugins = c.plugins().iter().map(|p| PluginAnswer {
         plugin: p.id.clone(),
@@ -18,9 +30,16 @@ pub fn answer(app: &App, _: ShopStatus) -> Result<ShopStatusAnswer, RpcError> {
     });
     Ok(ShopStatusAnswer {
         version: app.version.into(),
-        health: if app.faults.is_empty() { Health::Good } else { Health::Degraded },
-        faults: app.faults.clone(),
-        counts: Counts { wires: c.wires(WireFilter::default()).count(), formers: c.formers().len() },
+        health: if faults.is_empty() { Health::Good } else { Health::Degraded },
+        faults,
+        journal: JournalHead { head: published.head.seq, hash: published.head.hash.to_string() },
+        counts: Counts {
+            wires: c.wires(WireFilter::default()).count(),
+            formers: c.formers().len(),
+            spools: state.spools().filter(|s| s.retired.is_none()).count(),
+            jobs: state.jobs().filter(|j| j.ended.is_none()).count(),
+            winding: state.jobs().flat_map(|j| j.works.values()).filter(|w| w.is_winding()).count(),
+        },
         plugins: plugins.collect(),
         catalog_digest: c.digest().into(),
     })

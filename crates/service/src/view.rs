@@ -2,12 +2,13 @@
 
 use crate::app::App;
 use coilwright_catalog::WireRecord;
+use coilwright_core::coil::findings::{Finding, Level};
 use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, Target, UpperLayers, Winding};
 use coilwright_core::coil::{Design, DesignError, design};
 use coilwright_core::former::{Former, FormerMaterial};
 use coilwright_core::quantity::Length;
 use coilwright_core::wire::{Limits, Standing, Wire, WireFigures};
-use coilwright_proto::coil::{self as words, CoilDesign, TurnsPerLayer};
+use coilwright_proto::coil::{self as words, CoilDesign, FindingAnswer, FindingLevel, TurnsPerLayer};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::former::InlineMaterial;
 use coilwright_proto::quantity::{Reading, bare};
@@ -136,6 +137,7 @@ fn inline_wire(w: &InlineWire, at: &str) -> Result<Wire, RpcError> {
         RpcError::params(format!("{at}/{member}"), format!("{met} is not possible for a wire"))
             .met(met)
             .allowed("more than 0")
+            .next("check the number and its unit")
     };
     for (member, met) in [
         ("bare_mm", Some(w.bare_mm.value)),
@@ -195,7 +197,8 @@ fn inline_material(m: &InlineMaterial, at: &str) -> Result<FormerMaterial, RpcEr
             format!("{} g/cm³ is the density of no former", density.value),
         )
         .met(density.value)
-        .allowed("0.05 to 25"));
+        .allowed("0.05 to 25")
+        .next("check the number: it is in grams per cubic centimetre"));
     }
     if let Some(r) = m.resistivity_ohm_m.filter(|r| !(1e-9..=1e-2).contains(&r.value)) {
         return Err(RpcError::params(
@@ -203,7 +206,8 @@ fn inline_material(m: &InlineMaterial, at: &str) -> Result<FormerMaterial, RpcEr
             format!("{} Ω·m is the resistivity of no metal", r.value),
         )
         .met(r.value)
-        .allowed("1e-9 to 1e-2; leave it out for an insulator"));
+        .allowed("1e-9 to 1e-2")
+        .next("check the number, or leave it out for an insulator"));
     }
     Ok(FormerMaterial {
         density: density.measured(),
@@ -272,4 +276,14 @@ pub fn wire_in_words(record: &WireRecord) -> WireAnswer {
         plugin: record.at.plugin.clone(),
         source: record.source.clone(),
     }
+}
+
+/// What the design of a coil noticed, as it is answered.
+pub fn finding(f: Finding) -> FindingAnswer {
+    let level = match f.level {
+        Level::Stop => FindingLevel::Stop,
+        Level::Watch => FindingLevel::Watch,
+        Level::Note => FindingLevel::Note,
+    };
+    FindingAnswer { code: f.code.into(), level, text: f.text, figure: f.figure, limit: f.limit }
 }

@@ -15,7 +15,8 @@ pub fn answer(app: &App, asked: WireList) -> Result<WireListAnswer, RpcError> {
     if !(1..=MOST).contains(&limit) {
         return Err(RpcError::params("/limit", format!("a page holds 1 to {MOST} wires"))
             .met(limit)
-            .allowed(format!("1 to {MOST}")));
+            .allowed(format!("1 to {MOST}"))
+            .next("ask for less, and go on with `cursor`"));
     }
     let filter = WireFilter {
         conductor: asked.conductor.map(Into::into),

@@ -1,12 +1,15 @@
 //! A designed coil for a person at the bench: what is wrong first, then what to cut, wind and measure.
 
 use super::number::figure;
+use super::plain::findings;
 use serde_json::Value;
 
 /// The answer of `coil.design`.
 pub fn design(d: &Value) -> String {
-    let mut out = String::new();
-    findings(d, &mut out);
+    let mut out = findings(d);
+    if !out.is_empty() {
+        out.push('\n');
+    }
     let mut section = |title: &str, lines: Vec<(&str, Option<String>)>| {
         let lines: Vec<_> = lines.into_iter().filter_map(|(name, v)| v.map(|v| (name, v))).collect();
         if !lines.is_empty() {
@@ -95,16 +98,6 @@ pub fn design(d: &Value) -> String {
 
 fn present(v: &Value) -> Option<&Value> {
     (!v.is_null()).then_some(v)
-}
-
-fn findings(d: &Value, out: &mut String) {
-    for f in d["findings"].as_array().into_iter().flatten() {
-        let level = f["level"].as_str().unwrap_or_default();
-        out.push_str(&format!("{:<6} {}\n", level.to_uppercase(), f["text"].as_str().unwrap_or_default()));
-    }
-    if !out.is_empty() {
-        out.push('\n');
-    }
 }
 
 fn origins(d: &Value, out: &mut String) {

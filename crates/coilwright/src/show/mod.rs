@@ -1,9 +1,12 @@
 //! Showing answers: for people on a terminal, tab-separated in a pipe, JSON where asked, ids alone where quiet.
 
 mod coil;
+mod job;
+mod journal;
 mod number;
 mod plain;
 mod shop;
+mod spool;
 mod table;
 mod wire;
 
@@ -48,13 +51,21 @@ pub fn answer(method: &str, answer: &Value, how: How) -> End {
         return print(sheet);
     }
     let text = match (method, how) {
+        ("spool.list", how) => spool::list(answer, how),
+        ("job.list", how) => job::list(answer, how),
+        ("journal.read", _) => journal::lines(answer),
         ("wire.list", how) => wire::list(answer, how),
         ("former.list", how) => wire::formers(answer, how),
-        (_, How::Quiet) => plain::ids(answer),
+        (method, How::Quiet) => plain::ids(method, answer),
         (_, How::Pipe) => plain::tab_separated(answer),
         ("coil.design", _) => coil::design(answer),
         ("shop.status", _) => shop::status(answer),
-        _ => plain::indented(answer),
+        ("shop.figures" | "shop.set", _) => shop::figures(answer),
+        ("spool.show", _) => spool::show(answer),
+        ("job.show", _) => job::show(answer),
+        ("job.gate" | "job.start", _) => job::gate(answer),
+        ("journal.verify", _) => journal::verified(answer),
+        _ => plain::done(answer),
     };
     print(&text)
 }

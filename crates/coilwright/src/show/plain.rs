@@ -3,10 +3,10 @@
 use super::number::figure;
 use serde_json::Value;
 
-/// Ids, one a line: of a list its items', of a thing its own.
-pub fn ids(answer: &Value) -> String {
-    let id =
-        |v: &Value| v.as_object().and_then(|o| o.values().next()).and_then(Value::as_str).map(|s| format!("{s}\n"));
+/// Ids, one a line: of a list its items', of a thing its own. A thing's id is the member called as the method's noun.
+pub fn ids(method: &str, answer: &Value) -> String {
+    let noun = method.split('.').next().unwrap_or(method);
+    let id = |v: &Value| v[noun].as_str().map(|s| format!("{s}\n"));
     match answer["items"].as_array() {
         Some(items) => items.iter().filter_map(id).collect(),
         None => id(answer).unwrap_or_default(),
@@ -34,6 +34,29 @@ pub fn indented(answer: &Value) -> String {
     });
     let wide = rows.iter().map(|(n, _)| n.chars().count()).max().unwrap_or(0);
     rows.into_iter().map(|(name, value)| format!("{name:wide$}  {value}\n")).collect()
+}
+
+/// What a writing request answered: what was noticed first, then the rest.
+pub fn done(answer: &Value) -> String {
+    let mut out = findings(answer);
+    let rest: Value = answer
+        .as_object()
+        .map(|o| o.iter().filter(|(name, _)| *name != "findings").map(|(n, v)| (n.clone(), v.clone())).collect())
+        .unwrap_or_default();
+    out.push_str(&indented(&rest));
+    out
+}
+
+/// What was noticed, the level in capitals before it.
+pub fn findings(answer: &Value) -> String {
+    let one = |f: &Value| {
+        format!(
+            "{:<6} {}\n",
+            f["level"].as_str().unwrap_or_default().to_uppercase(),
+            f["text"].as_str().unwrap_or_default()
+        )
+    };
+    answer["findings"].as_array().into_iter().flatten().map(one).collect()
 }
 
 fn leaves(name: &str, v: &Value, leaf: &mut impl FnMut(&str, &Value)) {

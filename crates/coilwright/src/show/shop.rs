@@ -9,6 +9,13 @@ pub fn status(s: &Value) -> String {
     for fault in s["faults"].as_array().into_iter().flatten() {
         out.push_str(&format!("  fault: {}\n", fault.as_str().unwrap_or_default()));
     }
+    let c = &s["counts"];
+    out.push_str(&format!(
+        "shelf: {} spools · jobs: {} not ended, {} coils on the winder\n",
+        c["spools"], c["jobs"], c["winding"]
+    ));
+    let hash: String = s["journal"]["hash"].as_str().unwrap_or_default().chars().take(12).collect();
+    out.push_str(&format!("journal: {} entries, hash {hash}…\n", s["journal"]["head"]));
     out.push_str(&format!("catalog: {} wires, {} former materials\n", s["counts"]["wires"], s["counts"]["formers"]));
     for p in s["plugins"].as_array().into_iter().flatten() {
         let text = |name: &str| p[name].as_str().unwrap_or_default();
@@ -21,4 +28,14 @@ pub fn status(s: &Value) -> String {
         ));
     }
     out
+}
+
+/// What the shop decides by: name, value, origin.
+pub fn figures(answer: &Value) -> String {
+    let rows = answer["figures"].as_array().into_iter().flatten().map(|f| {
+        let origin = f["origin"].as_str().unwrap_or_default().replace('_', " ");
+        let by = f["set_by"].as_u64().map_or_else(String::new, |seq| format!(", entry {seq}"));
+        vec![f["name"].as_str().unwrap_or_default().into(), f["value"].to_string(), format!("{origin}{by}")]
+    });
+    super::table::table(&["figure", "value", "origin"], rows.collect(), &[])
 }

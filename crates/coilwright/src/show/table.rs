@@ -8,6 +8,9 @@ pub fn table(head: &[&str], rows: Vec<Vec<String>>, right: &[usize]) -> String {
     t.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled);
     t.set_header(head.iter().map(|h| h.to_uppercase()));
     t.add_rows(rows);
+    t.column_iter_mut().for_each(|c| {
+        c.set_padding((0, 2));
+    });
     for column in right {
         if let Some(c) = t.column_mut(*column) {
             c.set_cell_alignment(CellAlignment::Right);

@@ -9,7 +9,7 @@ use serde_json::Value;
 /// Wires, one a row.
 pub fn list(answer: &Value, how: How) -> String {
     if how == How::Quiet {
-        return ids(answer);
+        return ids("wire.list", answer);
     }
     let rows: Vec<Vec<String>> = items(answer)
         .map(|w| {
@@ -38,7 +38,7 @@ pub fn list(answer: &Value, how: How) -> String {
 /// Former materials, one a row.
 pub fn formers(answer: &Value, how: How) -> String {
     if how == How::Quiet {
-        return ids(answer);
+        return ids("former.list", answer);
     }
     let rows: Vec<Vec<String>> = items(answer)
         .map(|f| {

@@ -5,7 +5,7 @@ use crate::quantity::{Length, Quantity};
 
 /// A number that no loudspeaker coil has.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{met} {unit} is outside {min} to {max} {unit}")]
+#[error("{met}{} is outside {min} to {max}{}", spaced(unit), spaced(unit))]
 pub struct OutOfRange {
     /// JSON pointer of the parameter.
     pub pointer: &'static str,
@@ -17,6 +17,10 @@ pub struct OutOfRange {
     pub max: f64,
     /// Unit of the three.
     pub unit: &'static str,
+}
+
+fn spaced(unit: &str) -> String {
+    if unit.is_empty() { String::new() } else { format!(" {unit}") }
 }
 
 /// Checks every dimension of `spec` against what coils of loudspeakers can be, with room to spare.

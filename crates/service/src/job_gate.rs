@@ -1,0 +1,15 @@
+//! `job.gate`: may this coil be started from this spool? Looks, and writes nothing.
+
+use crate::app::App;
+use crate::writing::refused;
+use crate::{job_words, words};
+use coilwright_proto::error::RpcError;
+use coilwright_proto::job::{JobGate, JobGated};
+use coilwright_shop::decide::at_gate;
+
+pub fn answer(app: &App, asked: JobGate) -> Result<JobGated, RpcError> {
+    let (job_id, spool_id) = (words::job_id(&asked.job)?, words::spool_id(&asked.spool)?);
+    let published = app.store.state();
+    let (coil_no, gate) = at_gate(&published.state, job_id, asked.coil_no, spool_id).map_err(refused)?;
+    Ok(job_words::gated(job_id, coil_no, spool_id, gate, published.head.seq))
+}

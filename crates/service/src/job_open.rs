@@ -1,0 +1,43 @@
+//! `job.open`: a job is taken, its coil designed and kept with it.
+
+use crate::app::App;
+use crate::caller::Caller;
+use crate::job_words;
+use crate::words;
+use crate::writing::write;
+use coilwright_proto::error::RpcError;
+use coilwright_proto::job::{JobOpen, JobOpened};
+use coilwright_shop::decide::{self, Open};
+use serde_json::Value;
+
+const USUAL_PRIORITY: u8 = 5;
+
+pub fn answer(app: &App, caller: &Caller, asked: JobOpen) -> Result<Value, RpcError> {
+    let planned = job_words::planned(app, &asked.coil, asked.pot_life_min, asked.winding_min)?;
+    let (noticed, need) = (planned.findings, planned.plan.need_m);
+    let ask = Open {
+        title: asked.title.clone(),
+        coil: planned.coil,
+        plan: planned.plan,
+        coils: asked.coils.unwrap_or(1),
+        due_on: asked.due_on.as_deref().map(job_words::date).transpose()?,
+        priority: asked.priority.unwrap_or(USUAL_PRIORITY),
+        other_wires: job_words::other_wires(app, asked.other_wires.as_deref().unwrap_or_default())?,
+        before: asked.before.as_ref().map(job_words::before).unwrap_or_default(),
+    };
+    write(
+        app,
+        caller,
+        &asked,
+        asked.idempotency_key.as_deref(),
+        move |state, at| decide::open(state, &ask, at),
+        move |after| JobOpened {
+            // The newest id is the one just given.
+            job: after.state.jobs().last().map_or_else(String::new, |j| j.id.to_string()),
+            need_m: words::figure(need),
+            rev: after.seq,
+            seq: after.seq,
+            findings: noticed.iter().cloned().chain(words::findings(&after.decision.findings)).collect(),
+        },
+    )
+}

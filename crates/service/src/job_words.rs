@@ -1,0 +1,170 @@
+//! Jobs between the words on the wire and the shop's own types: shared by the requests about jobs.
+
+use crate::app::App;
+use crate::{view, words};
+use coilwright_core::coil::Design;
+use coilwright_core::coil::findings::{Finding, Level};
+use coilwright_core::quantity::Length;
+use coilwright_proto::coil::{CoilDesign, FindingAnswer};
+use coilwright_proto::error::RpcError;
+use coilwright_proto::job::{self as say, Before, JobGated, OtherWire};
+use coilwright_proto::quantity::{Min, Setting};
+use coilwright_proto::reference::Ref;
+use coilwright_shop::fact::{self, CoilPlan, Fit, LayerPlan};
+use coilwright_shop::finding::Level as ShopLevel;
+use coilwright_shop::gate::{Gate, Verdict};
+use coilwright_shop::id::{JobId, SpoolId};
+use coilwright_shop::uncertain::Uncertain;
+use core::f64::consts::PI;
+use jiff::civil::Date;
+use serde_json::Value;
+
+/// A coil of a request, designed: as asked for, what the shop decides by, and what the design noticed.
+pub struct Planned {
+    pub coil: Value,
+    pub plan: CoilPlan,
+    pub findings: Vec<FindingAnswer>,
+}
+
+/// Designs the coil of a job.
+///
+/// # Errors
+/// As `coil.design`, with pointers below `/coil`.
+pub fn planned(
+    app: &App,
+    asked: &CoilDesign,
+    pot_life: Option<Setting<Min>>,
+    winding: Option<Setting<Min>>,
+) -> Result<Planned, RpcError> {
+    let (spec, design) = view::designed(app, asked, "/coil")?;
+    let mut plan = plan(&words::wire_key(&asked.wire, &spec.wire), &design);
+    plan.pot_life_min = pot_life.map(|m| m.value);
+    plan.winding_min = winding.map(|m| m.value);
+    let coil = serde_json::to_value(asked).map_err(|e| RpcError::params("/coil", e.to_string()))?;
+    Ok(Planned { coil, plan, findings: design.findings.into_iter().map(view::finding).collect() })
+}
+
+fn plan(wire: &str, d: &Design) -> CoilPlan {
+    let pitch = d.pitch.value.m();
+    let layers = d
+        .layer_diameters
+        .iter()
+        .zip(&d.turns_per_layer)
+        .map(|(diameter, turns)| LayerPlan { turns: *turns, turn_m: (PI * diameter.value.m()).hypot(pitch) });
+    CoilPlan {
+        wire: wire.into(),
+        need_m: Uncertain::of_metres(d.need),
+        draw_m: Uncertain::of_metres(d.draw),
+        dcr_ohm: Some(Uncertain::of_ohms(d.dcr)),
+        fit: fit(d),
+        layers: layers.collect(),
+        threading_m: d.assumed.threading.value.m(),
+        // Tails are both ends together; the start takes its half before the first turn.
+        start_tail_m: d.assumed.tails.value.m() / 2.0,
+        pot_life_min: None,
+        winding_min: None,
+    }
+}
+
+/// How the coil stands in its gap; nothing where no bore was given.
+fn fit(d: &Design) -> Option<Fit> {
+    const OF_FIT: [&str; 4] = ["too_fat_for_gap", "former_below_pole", "inner_clearance_small", "rubs_when_hot"];
+    let (outer, (_, least)) = d.clearance_outer.zip(d.least_clearances)?;
+    let has = |wanted: &dyn Fn(&Finding) -> bool| d.findings.iter().any(wanted);
+    let level = if has(&|f| f.level == Level::Stop && OF_FIT.contains(&f.code)) {
+        ShopLevel::Stop
+    } else if has(&|f| f.code == "largest_wire_misses") {
+        ShopLevel::Watch
+    } else {
+        ShopLevel::Note
+    };
+    Some(Fit { level, clearance_outer_mm: outer.value.mm(), min_outer_mm: Length::mm(least) })
+}
+
+/// A date of a request.
+pub fn date(text: &str) -> Result<Date, RpcError> {
+    text.parse().map_err(|_| {
+        RpcError::params("/due_on", format!("`{text}` is no date"))
+            .met(text)
+            .allowed("year-month-day like 2026-12-18")
+            .next("write it like 2026-12-18")
+    })
+}
+
+/// What was noted before teardown, for the journal.
+pub fn before(b: &Before) -> fact::Before {
+    fact::Before {
+        start_lead: b.start_lead.map(|l| match l {
+            say::Lead::Plus => fact::Lead::Plus,
+            say::Lead::Minus => fact::Lead::Minus,
+        }),
+        hand: b.hand.map(|h| match h {
+            say::Hand::Clockwise => fact::Hand::Clockwise,
+            say::Hand::Counterclockwise => fact::Hand::Counterclockwise,
+        }),
+        gap_polarity: b.gap_polarity.map(|g| match g {
+            say::GapPolarity::PoleNorth => fact::GapPolarity::PoleNorth,
+            say::GapPolarity::PoleSouth => fact::GapPolarity::PoleSouth,
+        }),
+        rest_height_mm: b.rest_height_mm.map(|s| s.value),
+        free_fall: b.free_fall,
+        photo: b.photo.clone().unwrap_or_default(),
+        note: b.note.clone().unwrap_or_default(),
+    }
+}
+
+/// The same on the wire.
+pub fn before_words(b: &fact::Before) -> Before {
+    let text = |t: &String| (!t.is_empty()).then(|| t.clone());
+    Before {
+        start_lead: b.start_lead.map(|l| match l {
+            fact::Lead::Plus => say::Lead::Plus,
+            fact::Lead::Minus => say::Lead::Minus,
+        }),
+        hand: b.hand.map(|h| match h {
+            fact::Hand::Clockwise => say::Hand::Clockwise,
+            fact::Hand::Counterclockwise => say::Hand::Counterclockwise,
+        }),
+        gap_polarity: b.gap_polarity.map(|g| match g {
+            fact::GapPolarity::PoleNorth => say::GapPolarity::PoleNorth,
+            fact::GapPolarity::PoleSouth => say::GapPolarity::PoleSouth,
+        }),
+        rest_height_mm: b.rest_height_mm.map(Setting::of),
+        free_fall: b.free_fall,
+        photo: text(&b.photo),
+        note: text(&b.note),
+    }
+}
+
+/// Other wires that a job would accept, each looked up.
+///
+/// # Errors
+/// A wire that is not in the catalog.
+pub fn other_wires(app: &App, all: &[OtherWire]) -> Result<Vec<fact::OtherWire>, RpcError> {
+    let known = all.iter().enumerate().map(|(i, o)| {
+        view::wire(app, &Ref::Id(o.wire.clone()), &format!("/other_wires/{i}/wire"))?;
+        Ok(fact::OtherWire { wire: o.wire.clone(), penalty: o.penalty.unwrap_or(0.0) })
+    });
+    known.collect()
+}
+
+/// The gate's answer on the wire.
+pub fn gated(job: JobId, coil_no: u32, spool: SpoolId, gate: Gate, seq: u64) -> JobGated {
+    JobGated {
+        job: job.to_string(),
+        coil_no,
+        spool: spool.to_string(),
+        verdict: if gate.verdict == Verdict::Go { say::Verdict::Go } else { say::Verdict::Stop },
+        checks: gate
+            .checks
+            .into_iter()
+            .map(|c| say::GateCheck { code: c.code, ok: c.ok, text: c.text, figure: c.figure, limit: c.limit })
+            .collect(),
+        p_enough: gate.p_enough,
+        word: words::enough(gate.word),
+        seq,
+        hold_m: None,
+        hold: None,
+        rev: None,
+    }
+}

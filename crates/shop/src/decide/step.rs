@@ -1,0 +1,68 @@
+//! A good coil is trimmed, cured or tested.
+
+use super::{Decision, Ruling, live_job, still_at};
+use crate::entry::{Moment, Seq};
+use crate::fact::{Fact, Step, StepDone};
+use crate::id::JobId;
+use crate::job::AFTER_WINDING;
+use crate::refusal::Refusal;
+use crate::state::State;
+use serde_json::Value;
+
+/// A step done.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DoStep {
+    /// Which job.
+    pub job: JobId,
+    /// Which coil.
+    pub coil_no: u32,
+    /// Trimmed, cured or tested.
+    pub step: Step,
+    /// It was looked at and needs none of it.
+    pub not_needed: bool,
+    /// Figures and words that belong to it.
+    pub figures: Value,
+    /// Anything else.
+    pub note: String,
+    /// Only if the job still is at this revision.
+    pub if_rev: Option<Seq>,
+}
+
+/// Notes a step. Trimming and curing come in either order, testing after both.
+///
+/// # Errors
+/// A step that is not noted here; a coil that is not wound good; done before; tested before it is cured.
+pub fn step(state: &State, ask: &DoStep, _at: &Moment) -> Ruling {
+    let job = live_job(state, ask.job)?;
+    still_at(job.rev, ask.if_rev, ask.job)?;
+    let (no, word) = (ask.coil_no, ask.step.word());
+    if !AFTER_WINDING.contains(&ask.step) {
+        let detail = format!("`{word}` comes of itself with its own request");
+        let next = "give trimmed, cured or tested";
+        return Err(Refusal::wrong("not_a_step", "/step", detail, next).met(word).allowed("trimmed, cured or tested"));
+    }
+    let work = job.works.get(&no).filter(|w| w.is_good()).ok_or_else(|| {
+        let detail = format!("coil {no} of {} is not recorded as good", ask.job);
+        Refusal::refused("not_wound", "not wound", detail, "record it with `job record` first").at("/coil_no")
+    })?;
+    if work.steps.contains_key(&ask.step) {
+        let detail = format!("coil {no} of {} was {word} before", ask.job);
+        return Err(
+            Refusal::refused("done_before", "done before", detail, "undo that entry to note it anew").at("/step")
+        );
+    }
+    let missing: Vec<&str> = work.missing().into_iter().filter(|s| *s < ask.step).map(Step::word).collect();
+    if ask.step == Step::Tested && !missing.is_empty() {
+        let detail = format!("coil {no} of {} is not yet {}", ask.job, missing.join(", "));
+        let next = "note those first; what is not needed is noted as such";
+        return Err(Refusal::refused("steps_missing", "steps missing", detail, next).at("/step").met(word));
+    }
+    Ok(Decision::of(vec![Fact::StepDone(StepDone {
+        job: ask.job,
+        coil_no: no,
+        step: ask.step,
+        not_needed: ask.not_needed,
+        figures: ask.figures.clone(),
+        note: ask.note.trim().to_owned(),
+    })]))
+}

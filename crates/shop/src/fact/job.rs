@@ -1,0 +1,365 @@
+//! Facts about a job and its coils.
+
+use crate::fact::OhmReading;
+use crate::finding::Level;
+use crate::id::{HoldId, JobId, SpoolId};
+use crate::uncertain::Uncertain;
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+/// The figures of one coil that the shop decides by, as its design gave them when the job was opened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CoilPlan {
+    /// The wire it is designed for: id, or label of a wire without one.
+    pub wire: String,
+    /// Wire that must be there: winding, tails and threading, without credit for stretch.
+    pub need_m: Uncertain,
+    /// Wire expected to leave the spool.
+    pub draw_m: Uncertain,
+    /// Resistance at 20 °C with its leads.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dcr_ohm: Option<Uncertain>,
+    /// How it stands in the gap.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fit: Option<Fit>,
+    /// Its layers from the inside out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub layers: Vec<LayerPlan>,
+    /// Wire gone before the start tail: through guides and tensioner.
+    #[serde(default)]
+    pub threading_m: f64,
+    /// Wire before the first turn.
+    #[serde(default)]
+    pub start_tail_m: f64,
+    /// How long the mixed adhesive can be worked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pot_life_min: Option<f64>,
+    /// How long the wet part takes this shop.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub winding_min: Option<f64>,
+}
+
+/// How a coil stands in its gap.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Fit {
+    /// `note` it fits, `watch` it fits by the middle value only, `stop` it does not.
+    pub level: Level,
+    /// Smallest planned clearance on the outside.
+    pub clearance_outer_mm: f64,
+    /// The least that is allowed.
+    pub min_outer_mm: f64,
+}
+
+/// One layer.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct LayerPlan {
+    /// Turns to wind.
+    pub turns: u32,
+    /// Length of one of them.
+    pub turn_m: f64,
+}
+
+/// A wire that the job would accept instead.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct OtherWire {
+    /// Id or label.
+    pub wire: String,
+    /// How unwelcome; 0 as good as the planned one.
+    #[serde(default)]
+    pub penalty: f64,
+}
+
+/// A lead's sign.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs, reason = "the words are the meaning")]
+pub enum Lead {
+    Plus,
+    Minus,
+}
+
+/// Winding hand, seen from the start end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs, reason = "the words are the meaning")]
+pub enum Hand {
+    Clockwise,
+    Counterclockwise,
+}
+
+/// Which pole the centre of the gap is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs, reason = "the words are the meaning")]
+pub enum GapPolarity {
+    PoleNorth,
+    PoleSouth,
+}
+
+/// What must be noted before a driver is taken apart, because nobody can find it out afterwards.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Before {
+    /// Sign of the start lead.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub start_lead: Option<Lead>,
+    /// Winding hand.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hand: Option<Hand>,
+    /// Polarity of the gap.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gap_polarity: Option<GapPolarity>,
+    /// Height at which the coil rests.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rest_height_mm: Option<f64>,
+    /// Whether the moving part fell freely.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub free_fall: Option<bool>,
+    /// Where the photo is.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub photo: String,
+    /// Anything else.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub note: String,
+}
+
+impl Before {
+    /// What is missing to know which way the coil will move; empty if polarity is noted.
+    pub fn missing_for_polarity(&self) -> Vec<&'static str> {
+        let mut missing = Vec::new();
+        if self.start_lead.is_none() {
+            missing.push("start_lead");
+        }
+        if self.hand.is_none() {
+            missing.push("hand");
+        }
+        if self.gap_polarity.is_none() {
+            missing.push("gap_polarity");
+        }
+        missing
+    }
+}
+
+/// A job was taken.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct JobOpened {
+    /// Its id from now on.
+    pub job: JobId,
+    /// What it is, in words.
+    pub title: String,
+    /// The coil as asked for: the params of its design.
+    pub coil: Value,
+    /// What follows of them.
+    pub plan: CoilPlan,
+    /// How many good coils are wanted.
+    pub coils: u32,
+    /// When it is promised, in the shop's time zone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub due_on: Option<Date>,
+    /// 1 to 9, 9 first.
+    pub priority: u8,
+    /// Wires that would do as well.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub other_wires: Vec<OtherWire>,
+    /// Noted before teardown.
+    #[serde(default)]
+    pub before: Before,
+}
+
+/// A job was changed: what is here replaces what was.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct JobChanged {
+    /// Which.
+    pub job: JobId,
+    /// New title.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub title: Option<String>,
+    /// New coil as asked for; comes with `plan`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub coil: Option<Value>,
+    /// What follows of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plan: Option<CoilPlan>,
+    /// New number of good coils.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub coils: Option<u32>,
+    /// New date.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub due_on: Option<Date>,
+    /// New priority.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub priority: Option<u8>,
+    /// New list of other wires.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub other_wires: Option<Vec<OtherWire>>,
+    /// New record before teardown, whole.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before: Option<Before>,
+}
+
+/// A job will not be done.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct JobCancelled {
+    /// Which.
+    pub job: JobId,
+    /// Why, in words.
+    pub reason: String,
+}
+
+/// Somebody went on against the gate or the list of steps, and signs for it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Override {
+    /// Who.
+    pub by: String,
+    /// Why.
+    pub reason: String,
+    /// Codes of the checks or names of the steps it went against.
+    pub against: Vec<String>,
+}
+
+/// A coil was started: adhesive is about to be mixed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CoilStarted {
+    /// Which job.
+    pub job: JobId,
+    /// Which coil of it, counted by starts from 1; a scrapped coil keeps its number.
+    pub coil_no: u32,
+    /// The spool it is wound from.
+    pub spool: SpoolId,
+    /// The promise on that spool.
+    pub hold: HoldId,
+    /// Length of that promise.
+    pub hold_m: f64,
+    /// Probability that the wire is there.
+    pub p_enough: f64,
+    /// Signed if the gate said stop.
+    #[serde(default, rename = "override", skip_serializing_if = "Option::is_none")]
+    pub signed: Option<Override>,
+}
+
+/// A layer of a started coil is full.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LayerReached {
+    /// Which job.
+    pub job: JobId,
+    /// Which coil.
+    pub coil_no: u32,
+    /// Layers that are full, from 1.
+    pub layer: u32,
+    /// The tablet that follows this coil.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub lease: String,
+}
+
+/// A coil as it was wound, good or scrapped.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CoilRecord {
+    /// Which job.
+    pub job: JobId,
+    /// Which coil.
+    pub coil_no: u32,
+    /// The spool it was wound from.
+    pub spool: SpoolId,
+    /// Who wound it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub winder: String,
+    /// Mandrel used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mandrel_mm: Option<f64>,
+    /// How long it took.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub minutes: Option<f64>,
+    /// Batch of the adhesive.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub adhesive_batch: String,
+    /// Turns as counted, from the inside out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub turns_per_layer: Vec<u32>,
+    /// What the meter showed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reading: Option<OhmReading>,
+    /// The same at 20 °C without test leads.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dcr_ohm: Option<Uncertain>,
+    /// That, over the plan's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ratio: Option<f64>,
+    /// Why it was scrapped, in words.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub reason: String,
+    /// Anything else.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
+}
+
+/// The life of a job, in order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Step {
+    /// Polarity and rest noted before teardown.
+    BeforeTeardown,
+    /// The gate said go, or somebody signed.
+    Gate,
+    /// Started.
+    Start,
+    /// Recorded as wound.
+    Wound,
+    /// Turns taken off to the wanted resistance.
+    Trimmed,
+    /// Adhesive hard.
+    Cured,
+    /// Isolation, shorted turn, polarity, clearance, resonance.
+    Tested,
+    /// Handed over with its passport.
+    Closed,
+}
+
+impl Step {
+    /// The word for it in facts and answers.
+    pub fn word(self) -> &'static str {
+        match self {
+            Step::BeforeTeardown => "before_teardown",
+            Step::Gate => "gate",
+            Step::Start => "start",
+            Step::Wound => "wound",
+            Step::Trimmed => "trimmed",
+            Step::Cured => "cured",
+            Step::Tested => "tested",
+            Step::Closed => "closed",
+        }
+    }
+}
+
+/// A good coil was trimmed, cured or tested.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StepDone {
+    /// Which job.
+    pub job: JobId,
+    /// Which coil.
+    pub coil_no: u32,
+    /// Which step: trimmed, cured or tested.
+    pub step: Step,
+    /// It was looked at and needs none of it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub not_needed: bool,
+    /// Figures and words that belong to it.
+    #[serde(default, skip_serializing_if = "Value::is_null")]
+    pub figures: Value,
+    /// Anything else.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
+}
+
+/// A job is done and handed over.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct JobClosed {
+    /// Which.
+    pub job: JobId,
+    /// Anything to say.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
+    /// Signed if steps or coils were missing.
+    #[serde(default, rename = "override", skip_serializing_if = "Option::is_none")]
+    pub signed: Option<Override>,
+}

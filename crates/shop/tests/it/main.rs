@@ -1,0 +1,9 @@
+//! The shop from outside: decisions, state and journal together.
+#![cfg(test)]
+
+mod bench;
+mod jobs;
+mod laws;
+mod short_spool;
+mod spools;
+mod undo;
