@@ -16,6 +16,12 @@ pub fn command() -> Command {
     Command::new("serve")
         .about("Run the daemon until it is stopped (Ctrl-C, or SIGTERM)")
         .arg(
+            Arg::new("data")
+                .long("data")
+                .value_name("DIR")
+                .help("Folder of the shop's journal, index and token; made at the first start"),
+        )
+        .arg(
             Arg::new("listen")
                 .long("listen")
                 .value_name("ADDR:PORT")
@@ -70,8 +76,10 @@ pub fn run(given: &ArgMatches) -> End {
                 return End::Failed;
             }
         };
+        // Before the address is said: who reads it may stop the daemon at once.
+        let asked_to_stop = asked_to_stop();
         say_address(daemon.address, &daemon.token_file);
-        asked_to_stop().await;
+        asked_to_stop.await;
         tracing::info!("stopping");
         match daemon.stop().await {
             Ok(()) => End::Done,
@@ -91,18 +99,28 @@ fn say_address(address: SocketAddr, token: &Path) {
     let _ = out.flush();
 }
 
-async fn asked_to_stop() {
-    let interrupted = tokio::signal::ctrl_c();
+/// Ends at Ctrl-C or SIGTERM. Both are listened for from the call on, not only once it is awaited.
+fn asked_to_stop() -> impl Future<Output = ()> {
     #[cfg(unix)]
     {
         use tokio::signal::unix::{SignalKind, signal};
-        if let Ok(mut terminated) = signal(SignalKind::terminate()) {
-            tokio::select! {
-                _ = interrupted => {}
-                _ = terminated.recv() => {}
+        let listening = (signal(SignalKind::interrupt()), signal(SignalKind::terminate()));
+        async move {
+            match listening {
+                (Ok(mut interrupted), Ok(mut terminated)) => {
+                    tokio::select! {
+                        _ = interrupted.recv() => {}
+                        _ = terminated.recv() => {}
+                    }
+                }
+                _ => {
+                    let _ = tokio::signal::ctrl_c().await;
+                }
             }
-            return;
         }
     }
-    let _ = interrupted.await;
+    #[cfg(not(unix))]
+    async {
+        let _ = tokio::signal::ctrl_c().await;
+    }
 }

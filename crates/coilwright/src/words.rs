@@ -98,6 +98,7 @@ fn about(noun: &str) -> &'static str {
         "shop" => "How the shop and its daemon are, and what the shop decides by",
         "spool" => "Spools: arrival, readings, promises, what is left",
         "job" => "Jobs: from the customer's coil to the hand-over",
+        "plan" => "Which spool for which coil, and what stands in the way of the rest",
         "journal" => "Everything that was ever decided, by sequence",
         _ => "",
     }

@@ -115,7 +115,9 @@ impl RpcError {
     pub fn new(code: i32, kind: ErrorKind, detail: impl Into<String>) -> RpcError {
         let data = ErrorData {
             kind,
-            detail: detail.into(), reason: None, pointer: None,
+            detail: detail.into(),
+            reason: None,
+            pointer: None,
             met: Value::Null,
             allowed: Value::Null,
             next_step: None,

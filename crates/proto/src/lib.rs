@@ -11,6 +11,7 @@ pub mod journal;
 pub mod method;
 pub mod money;
 pub mod params;
+pub mod plan;
 pub mod quantity;
 pub mod reference;
 mod shape;

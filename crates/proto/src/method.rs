@@ -6,7 +6,8 @@ use crate::job::{
     JobCancel, JobChange, JobClose, JobGate, JobList, JobOpen, JobProgress, JobRecord, JobShow, JobStart, JobStep,
 };
 use crate::journal::{JournalRead, JournalUndo, JournalVerify};
-use crate::sheet::SheetSection;
+use crate::plan::{PlanAccept, PlanMake, PlanOutlook, PlanShow};
+use crate::sheet::{SheetLabel, SheetSection, SheetTraveller};
 use crate::shop::{ShopFigures, ShopSet, ShopStatus};
 use crate::spool::{
     SpoolHold, SpoolList, SpoolMeasure, SpoolMove, SpoolReceive, SpoolRelease, SpoolRetire, SpoolShow, SpoolWeigh,
@@ -84,6 +85,8 @@ method_list! {
     FormerList => "former.list",
     CoilDesign => "coil.design",
     SheetSection => "sheet.section",
+    SheetTraveller => "sheet.traveller",
+    SheetLabel => "sheet.label",
     SpoolReceive => "spool.receive",
     SpoolWeigh => "spool.weigh",
     SpoolMeasure => "spool.measure",
@@ -104,6 +107,10 @@ method_list! {
     JobRecord => "job.record",
     JobStep => "job.step",
     JobClose => "job.close",
+    PlanMake => "plan.make",
+    PlanShow => "plan.show",
+    PlanAccept => "plan.accept",
+    PlanOutlook => "plan.outlook",
     JournalRead => "journal.read",
     JournalVerify => "journal.verify",
     JournalUndo => "journal.undo",

@@ -1,7 +1,9 @@
-//! `sheet.section`: the coil in its gap as a drawing to scale.
+//! `sheet.*`: drawings and printable sheets.
 
 use crate::coil::CoilDesign;
 use crate::method::Method;
+use crate::quantity::{Mm, Ohm, Setting};
+use crate::shape::{asks, method, tells};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -29,4 +31,61 @@ impl Method for SheetSection {
     type Answer = SheetSectionAnswer;
     const NAME: &'static str = "sheet.section";
     const SUMMARY: &'static str = "Draws the section of coil, former and gap to scale, as SVG.";
+}
+
+asks! {
+    /// Asks for the sheet that goes with a job to the winder.
+    SheetTraveller {
+        /// The job.
+        job: String,
+    } may {
+        /// Which coil; the one on the winder, or the next one, if left out.
+        coil_no: u32,
+        /// From which spool; the one it was started from, or the accepted plan's, if left out.
+        spool: String,
+        /// Test leads of the bench, shorted; 0.2 Ω if left out.
+        test_leads_ohm: Setting<Ohm>,
+        /// The day to look on; today in the shop's time zone if left out.
+        as_of: String,
+    }
+}
+method!(SheetTraveller => SheetTravellerAnswer, "sheet.traveller", "Makes the sheet that goes with a job to the winder: one A5 page of HTML.", leading: ["job"]);
+
+tells! {
+    /// The sheet.
+    SheetTravellerAnswer {
+        /// A whole HTML page that asks nothing from outside.
+        html: String,
+        /// The entry up to which it looks.
+        seq: u64,
+    } may {
+        /// The spool it names.
+        spool: String,
+    }
+}
+
+asks! {
+    /// Asks for a spool's label.
+    SheetLabel {
+        /// The spool.
+        spool: String,
+    } may {
+        /// Width of the label; 62 mm if left out.
+        width_mm: Setting<Mm>,
+        /// Height of the label; 29 mm if left out.
+        height_mm: Setting<Mm>,
+        /// The day it is printed on; today in the shop's time zone if left out.
+        as_of: String,
+    }
+}
+method!(SheetLabel => SheetLabelAnswer, "sheet.label", "Makes a spool's label as SVG, with a code that a scanner reads.", leading: ["spool"]);
+
+tells! {
+    /// The label.
+    SheetLabelAnswer {
+        /// A whole SVG document.
+        svg: String,
+        /// The entry up to which it looks.
+        seq: u64,
+    } may {}
 }

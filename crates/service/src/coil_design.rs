@@ -10,7 +10,7 @@ use coilwright_proto::former::OriginAnswer;
 use coilwright_proto::quantity::bare;
 
 pub fn answer(app: &App, asked: CoilDesign) -> Result<CoilDesigned, RpcError> {
-    let (_, design) = view::designed(app, &asked, "")?;
+    let (_, design) = view::designed(&app.catalog, &asked, "")?;
     Ok(in_words(design, asked))
 }
 

@@ -20,9 +20,10 @@ struct Head<'a> {
 /// What keeps `body` from being run as a request or a batch, and with which status that is answered. Entries of a batch
 /// are left to the batch, but for ids that could not be answered.
 pub fn fault(body: &[u8]) -> Option<(StatusCode, RpcError)> {
-    let whole = match std::str::from_utf8(body).map_err(|e| e.to_string()).and_then(|text| {
-        serde_json::from_str::<&RawValue>(text).map_err(|e| e.to_string())
-    }) {
+    let whole = match std::str::from_utf8(body)
+        .map_err(|e| e.to_string())
+        .and_then(|text| serde_json::from_str::<&RawValue>(text).map_err(|e| e.to_string()))
+    {
         Ok(whole) => whole.get(),
         Err(why) => return Some((StatusCode::BAD_REQUEST, not_json(&why))),
     };

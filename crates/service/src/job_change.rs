@@ -2,6 +2,7 @@
 
 use crate::app::App;
 use crate::caller::Caller;
+use crate::day;
 use crate::job_words;
 use crate::words;
 use crate::writing::write;
@@ -17,17 +18,20 @@ pub fn answer(app: &App, caller: &Caller, asked: JobChange) -> Result<Value, Rpc
         let at = if asked.pot_life_min.is_some() { "/pot_life_min" } else { "/winding_min" };
         return Err(RpcError::params(at, "times of the wet part belong to a coil").next("give `coil` with them"));
     }
-    let planned =
-        asked.coil.as_ref().map(|c| job_words::planned(app, c, asked.pot_life_min, asked.winding_min)).transpose()?;
+    let planned = asked
+        .coil
+        .as_ref()
+        .map(|c| job_words::planned(&app.catalog, c, asked.pot_life_min, asked.winding_min))
+        .transpose()?;
     let (noticed, coil) = planned.map_or((Vec::new(), None), |p| (p.findings, Some((p.coil, p.plan))));
     let ask = Change {
         job,
         title: asked.title.clone(),
         coil,
         coils: asked.coils,
-        due_on: asked.due_on.as_deref().map(job_words::date).transpose()?,
+        due_on: asked.due_on.as_deref().map(|d| day::date(d, "/due_on")).transpose()?,
         priority: asked.priority,
-        other_wires: asked.other_wires.as_deref().map(|o| job_words::other_wires(app, o)).transpose()?,
+        other_wires: asked.other_wires.as_deref().map(|o| job_words::other_wires(&app.catalog, o)).transpose()?,
         before: asked.before.as_ref().map(job_words::before),
         if_rev: asked.if_rev,
     };

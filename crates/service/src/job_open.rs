@@ -2,6 +2,7 @@
 
 use crate::app::App;
 use crate::caller::Caller;
+use crate::day;
 use crate::job_words;
 use crate::words;
 use crate::writing::write;
@@ -13,16 +14,16 @@ use serde_json::Value;
 const USUAL_PRIORITY: u8 = 5;
 
 pub fn answer(app: &App, caller: &Caller, asked: JobOpen) -> Result<Value, RpcError> {
-    let planned = job_words::planned(app, &asked.coil, asked.pot_life_min, asked.winding_min)?;
+    let planned = job_words::planned(&app.catalog, &asked.coil, asked.pot_life_min, asked.winding_min)?;
     let (noticed, need) = (planned.findings, planned.plan.need_m);
     let ask = Open {
         title: asked.title.clone(),
         coil: planned.coil,
         plan: planned.plan,
         coils: asked.coils.unwrap_or(1),
-        due_on: asked.due_on.as_deref().map(job_words::date).transpose()?,
+        due_on: asked.due_on.as_deref().map(|d| day::date(d, "/due_on")).transpose()?,
         priority: asked.priority.unwrap_or(USUAL_PRIORITY),
-        other_wires: job_words::other_wires(app, asked.other_wires.as_deref().unwrap_or_default())?,
+        other_wires: job_words::other_wires(&app.catalog, asked.other_wires.as_deref().unwrap_or_default())?,
         before: asked.before.as_ref().map(job_words::before).unwrap_or_default(),
     };
     write(

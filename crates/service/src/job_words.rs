@@ -1,7 +1,7 @@
 //! Jobs between the words on the wire and the shop's own types: shared by the requests about jobs.
 
-use crate::app::App;
 use crate::{view, words};
+use coilwright_catalog::Catalog;
 use coilwright_core::coil::Design;
 use coilwright_core::coil::findings::{Finding, Level};
 use coilwright_core::quantity::Length;
@@ -16,7 +16,6 @@ use coilwright_shop::gate::{Gate, Verdict};
 use coilwright_shop::id::{JobId, SpoolId};
 use coilwright_shop::uncertain::Uncertain;
 use core::f64::consts::PI;
-use jiff::civil::Date;
 use serde_json::Value;
 
 /// A coil of a request, designed: as asked for, what the shop decides by, and what the design noticed.
@@ -31,12 +30,12 @@ pub struct Planned {
 /// # Errors
 /// As `coil.design`, with pointers below `/coil`.
 pub fn planned(
-    app: &App,
+    catalog: &Catalog,
     asked: &CoilDesign,
     pot_life: Option<Setting<Min>>,
     winding: Option<Setting<Min>>,
 ) -> Result<Planned, RpcError> {
-    let (spec, design) = view::designed(app, asked, "/coil")?;
+    let (spec, design) = view::designed(catalog, asked, "/coil")?;
     let mut plan = plan(&words::wire_key(&asked.wire, &spec.wire), &design);
     plan.pot_life_min = pot_life.map(|m| m.value);
     plan.winding_min = winding.map(|m| m.value);
@@ -79,16 +78,6 @@ fn fit(d: &Design) -> Option<Fit> {
         ShopLevel::Note
     };
     Some(Fit { level, clearance_outer_mm: outer.value.mm(), min_outer_mm: Length::mm(least) })
-}
-
-/// A date of a request.
-pub fn date(text: &str) -> Result<Date, RpcError> {
-    text.parse().map_err(|_| {
-        RpcError::params("/due_on", format!("`{text}` is no date"))
-            .met(text)
-            .allowed("year-month-day like 2026-12-18")
-            .next("write it like 2026-12-18")
-    })
 }
 
 /// What was noted before teardown, for the journal.
@@ -140,9 +129,9 @@ pub fn before_words(b: &fact::Before) -> Before {
 ///
 /// # Errors
 /// A wire that is not in the catalog.
-pub fn other_wires(app: &App, all: &[OtherWire]) -> Result<Vec<fact::OtherWire>, RpcError> {
+pub fn other_wires(catalog: &Catalog, all: &[OtherWire]) -> Result<Vec<fact::OtherWire>, RpcError> {
     let known = all.iter().enumerate().map(|(i, o)| {
-        view::wire(app, &Ref::Id(o.wire.clone()), &format!("/other_wires/{i}/wire"))?;
+        view::wire(catalog, &Ref::Id(o.wire.clone()), &format!("/other_wires/{i}/wire"))?;
         Ok(fact::OtherWire { wire: o.wire.clone(), penalty: o.penalty.unwrap_or(0.0) })
     });
     known.collect()

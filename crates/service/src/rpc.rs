@@ -79,7 +79,9 @@ impl Calls {
         };
         let micros = began.elapsed().as_micros() as u64;
         match outcome {
-            Ok(result) if result.get().len() > self.bounds.answer => MethodResponse::error(id, object(too_large(self.bounds.answer))),
+            Ok(result) if result.get().len() > self.bounds.answer => {
+                MethodResponse::error(id, object(too_large(self.bounds.answer)))
+            }
             Ok(result) => {
                 tracing::debug!(method = %name, micros, "answered");
                 MethodResponse::response(id, ResponsePayload::success(result).into(), self.bounds.answer)
@@ -103,8 +105,8 @@ const LONGEST_ECHO: usize = 400;
 /// An error in jsonrpsee's form. What it quotes is cut short: a sender must not get back as much as it likes.
 pub fn object(mut e: RpcError) -> ErrorObjectOwned {
     cut(&mut e.data.detail);
-    if let Some(next) = &mut e.data.next_step {
-        cut(next);
+    for text in [&mut e.data.next_step, &mut e.data.pointer].into_iter().flatten() {
+        cut(text);
     }
     if let serde_json::Value::String(met) = &mut e.data.met {
         cut(met);

@@ -18,7 +18,8 @@ use jsonrpsee::server::{BatchRequestConfig, Server, ServerConfig, ServerHandle, 
 use std::io;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex};
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
@@ -130,6 +131,7 @@ impl Daemon {
     /// # Errors
     /// What the listener met on its way down.
     pub async fn stop(self) -> io::Result<()> {
+        self.app.stop.store(true, Ordering::Relaxed);
         let _ = self.rpc.stop();
         let _ = self.stopping.send(true);
         let served = self.serving.await.map_err(io::Error::other)?;
@@ -154,7 +156,14 @@ fn open(settings: &Settings, dir: &Path, version: &'static str) -> Result<App, S
         tracing::warn!("{fault}");
     }
     tracing::info!(head = report.journal.head.seq, folded = report.folded, index = ?report.index, "the shop's memory is open");
-    Ok(App { version, catalog, store, faults })
+    Ok(App {
+        version,
+        catalog: Arc::new(catalog),
+        store,
+        full_plans: Mutex::new(()),
+        stop: AtomicBool::new(false),
+        faults,
+    })
 }
 
 /// What an entry is about, for the history of a thing.

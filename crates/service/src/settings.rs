@@ -81,7 +81,7 @@ pub struct Log {
 
 /// For whom the log is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(try_from = "String")]
 pub enum LogFormat {
     /// For people on a terminal, JSON otherwise.
     Auto,
@@ -89,6 +89,18 @@ pub enum LogFormat {
     Human,
     /// A JSON object a line.
     Json,
+}
+
+impl TryFrom<String> for LogFormat {
+    type Error = String;
+    fn try_from(word: String) -> Result<LogFormat, String> {
+        match word.as_str() {
+            "auto" => Ok(LogFormat::Auto),
+            "human" => Ok(LogFormat::Human),
+            "json" => Ok(LogFormat::Json),
+            _ => Err(format!("`{word}` is no form of the log; write `auto`, `human` or `json`")),
+        }
+    }
 }
 
 /// The settings where nobody says anything: the commented sample in deploy/ repeats them.

@@ -13,7 +13,7 @@ pub fn answer(app: &App, caller: &Caller, asked: SpoolReceive) -> Result<Value, 
     let published = app.store.state();
     let figures = published.state.figures();
     let ask = Receive {
-        wire: words::shop_wire(app, &asked.wire, figures)?,
+        wire: words::shop_wire(&app.catalog, &asked.wire, figures)?,
         gross_g: asked.gross_g.map(|s| s.value),
         scale_u_g: asked.scale_u_g.map(|s| s.value),
         tare_g: asked.tare_g.map(|t| words::uncertain(t, |_| figures.tare_u_g.value)),

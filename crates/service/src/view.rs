@@ -1,7 +1,6 @@
 //! The shared room: what the params name, looked up in the catalog and turned into what the calculation takes.
 
-use crate::app::App;
-use coilwright_catalog::WireRecord;
+use coilwright_catalog::{Catalog, WireRecord};
 use coilwright_core::coil::findings::{Finding, Level};
 use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, Target, UpperLayers, Winding};
 use coilwright_core::coil::{Design, DesignError, design};
@@ -20,15 +19,15 @@ use serde_json::json;
 ///
 /// # Errors
 /// Unknown ids with the nearest ones, figures that contradict each other, and dimensions no coil has; each with its pointer.
-pub fn designed(app: &App, params: &CoilDesign, at: &str) -> Result<(CoilSpec, Design), RpcError> {
-    let spec = coil_spec(app, params, at)?;
+pub fn designed(catalog: &Catalog, params: &CoilDesign, at: &str) -> Result<(CoilSpec, Design), RpcError> {
+    let spec = coil_spec(catalog, params, at)?;
     let design = design(&spec).map_err(|e| refused(e, at))?;
     Ok((spec, design))
 }
 
-fn coil_spec(app: &App, p: &CoilDesign, at: &str) -> Result<CoilSpec, RpcError> {
-    let (wire, standing) = wire(app, &p.wire, &format!("{at}/wire"))?;
-    let (material, default_slit) = former_material(app, &p.former.material, &format!("{at}/former/material"))?;
+fn coil_spec(catalog: &Catalog, p: &CoilDesign, at: &str) -> Result<CoilSpec, RpcError> {
+    let (wire, standing) = wire(catalog, &p.wire, &format!("{at}/wire"))?;
+    let (material, default_slit) = former_material(catalog, &p.former.material, &format!("{at}/former/material"))?;
     let metal = material.is_metal();
     let a = p.assume.clone().unwrap_or_default();
     let share = |r: Reading<_>| r.measured();
@@ -119,13 +118,11 @@ fn winding(w: &words::WindingParams, a: &words::AssumeParams, at: &str) -> Resul
 }
 
 /// The wire that is named or written out.
-pub fn wire(app: &App, wanted: &WireRef, at: &str) -> Result<(Wire, Standing), RpcError> {
+pub fn wire(catalog: &Catalog, wanted: &WireRef, at: &str) -> Result<(Wire, Standing), RpcError> {
     match wanted {
         Ref::Id(id) => {
-            let record = app
-                .catalog
-                .wire(id)
-                .ok_or_else(|| unknown("wire", id, &app.catalog.nearest_wire(id), "wire.list", at))?;
+            let record =
+                catalog.wire(id).ok_or_else(|| unknown("wire", id, &catalog.nearest_wire(id), "wire.list", at))?;
             Ok((record.wire.clone(), record.standing))
         }
         Ref::Inline(w) => Ok((inline_wire(w, at)?, Standing::Inline)),
@@ -176,13 +173,16 @@ fn inline_wire(w: &InlineWire, at: &str) -> Result<Wire, RpcError> {
     })
 }
 
-fn former_material(app: &App, wanted: &FormerRef, at: &str) -> Result<(FormerMaterial, Option<Length>), RpcError> {
+fn former_material(
+    catalog: &Catalog,
+    wanted: &FormerRef,
+    at: &str,
+) -> Result<(FormerMaterial, Option<Length>), RpcError> {
     match wanted {
         Ref::Id(id) => {
-            let record = app
-                .catalog
+            let record = catalog
                 .former(id)
-                .ok_or_else(|| unknown("former material", id, &app.catalog.nearest_former(id), "former.list", at))?;
+                .ok_or_else(|| unknown("former material", id, &catalog.nearest_former(id), "former.list", at))?;
             Ok((record.material.clone(), Some(record.slit)))
         }
         Ref::Inline(m) => Ok((inline_material(m, at)?, None)),

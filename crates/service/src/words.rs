@@ -1,7 +1,7 @@
 //! From the shop's own types to the words on the wire, and from the words of a request to the shop's ids and figures.
 
-use crate::app::App;
 use crate::view;
+use coilwright_catalog::Catalog;
 use coilwright_core::enough::Word;
 use coilwright_core::wire::Wire as CoreWire;
 use coilwright_proto::coil::{FindingAnswer, FindingLevel};
@@ -22,6 +22,14 @@ use coilwright_shop::state::State;
 use coilwright_shop::uncertain::{Money, Uncertain};
 use std::str::FromStr;
 
+/// A spool's id at a place of its own in the params.
+pub fn spool_id_at(text: &str, at: &str) -> Result<SpoolId, RpcError> {
+    id(text, at, "spool list")
+}
+/// A job's id at a place of its own in the params.
+pub fn job_id_at(text: &str, at: &str) -> Result<JobId, RpcError> {
+    id(text, at, "job list")
+}
 /// A spool's id.
 pub fn spool_id(text: &str) -> Result<SpoolId, RpcError> {
     id(text, "/spool", "spool list")
@@ -146,11 +154,11 @@ fn described(wire: &CoreWire) -> String {
 
 /// A wire as a spool remembers it. A wire of the catalog gets the shop's usual uncertainty per metre, since spools of one
 /// size differ; a wire written out is this very one, known as well as its figures say.
-pub fn shop_wire(app: &App, wanted: &WireRef, figures: &Figures) -> Result<Wire, RpcError> {
-    let (wire, _) = view::wire(app, wanted, "/wire")?;
+pub fn shop_wire(catalog: &Catalog, wanted: &WireRef, figures: &Figures) -> Result<Wire, RpcError> {
+    let (wire, _) = view::wire(catalog, wanted, "/wire")?;
     let (g, ohm) = (wire.g_per_m(), wire.ohm_per_m());
     let (id, label, usual) = match wanted {
-        Ref::Id(id) => (Some(id.clone()), app.catalog.wire(id).map_or_else(|| id.clone(), |w| w.label.clone()), true),
+        Ref::Id(id) => (Some(id.clone()), catalog.wire(id).map_or_else(|| id.clone(), |w| w.label.clone()), true),
         Ref::Inline(_) => (None, described(&wire), false),
     };
     let known = |value: f64, u: f64, pct: f64| Uncertain::new(value, if usual { value * pct / 100.0 } else { u });

@@ -3,6 +3,7 @@
 //! None of them looks at a clock or at anything else outside its arguments: the writer may run one again on a later
 //! state and must get what that state warrants.
 
+mod accept_plan;
 mod cancel;
 mod cause;
 mod change;
@@ -22,6 +23,7 @@ mod step;
 mod undo;
 mod weigh;
 
+pub use accept_plan::{AcceptPlan, accept_plan};
 pub use cancel::{Cancel, cancel};
 pub use change::{Change, change};
 pub use close::{Close, close};

@@ -5,7 +5,7 @@ use crate::figures::Figures;
 use crate::finding::Level;
 use crate::job::Job;
 use crate::spool::Spool;
-use coilwright_core::enough::{Remaining, Word};
+use coilwright_core::enough::Word;
 use coilwright_core::measured::Measured;
 use coilwright_core::quantity::Length;
 use serde::{Deserialize, Serialize};
@@ -58,8 +58,8 @@ pub struct Check {
 pub fn gate(job: &Job, coil_no: u32, spool: &Spool, figures: &Figures) -> Gate {
     let confidence = figures.confidence.value;
     let need = job.plan.need_m.metres();
-    let left = if spool.retired.is_some() { Measured::certain(Length::ZERO) } else { spool.estimate().left };
-    let there = Remaining::new(left, if need.value.m() > 0.0 { need.u / need.value } else { 0.0 });
+    let there = spool.remaining();
+    let left = there.left;
     let (word, p_enough) = there.judge(need.value, confidence);
     let safe = there.safe_length(confidence);
     let held = spool.held_against(job.id);

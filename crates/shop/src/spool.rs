@@ -7,6 +7,7 @@ use crate::log::{Happened, NoEffect};
 use crate::uncertain::Uncertain;
 use coilwright_core::content::{self, Content, Event, Prior, Reading, Undetermined};
 use coilwright_core::enough::Remaining;
+use coilwright_core::measured::Measured;
 use coilwright_core::quantity::Length;
 use jiff::Timestamp;
 use rpds::{RedBlackTreeMapSync, VectorSync};
@@ -18,7 +19,7 @@ const EMPTY_U_M: f64 = 0.01;
 
 /// How far all draws of a spool may be off together: a hand's tails and threading differ from the usual by some 0.15 m
 /// on a coil of 14 m. Derived from the ranges of common practice (tails 0.3 to 0.5 m, threading 0.5 to 1.0 m).
-const DRAW_DOUBT: f64 = 0.01;
+pub const DRAW_DOUBT: f64 = 0.01;
 
 /// A spool.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -170,20 +171,25 @@ impl Spool {
 
     /// Sum of all promises.
     pub fn held(&self) -> Length {
-        Length::from_m(self.holds.values().map(|h| h.hold_m).sum())
+        // Not `sum`: of nothing that is -0.
+        Length::from_m(self.holds.values().fold(0.0, |sum, h| sum + h.hold_m))
     }
 
     /// Sum of the promises that a coil of this job cannot use: those to anything else, and to coils already started.
     pub fn held_against(&self, job: JobId) -> Length {
-        Length::from_m(self.holds.values().filter(|h| !h.serves(job)).map(|h| h.hold_m).sum())
+        Length::from_m(self.holds.values().filter(|h| !h.serves(job)).fold(0.0, |sum, h| sum + h.hold_m))
+    }
+
+    /// What is left as a draw sees it: gate, promises and plan all take their probability from here. Nothing is left for
+    /// a draw on a retired spool.
+    pub fn remaining(&self) -> Remaining {
+        let left = if self.retired.is_some() { Measured::certain(Length::ZERO) } else { self.estimate().left };
+        Remaining::new(left, DRAW_DOUBT)
     }
 
     /// What is there with this confidence; nothing on a retired spool.
     pub fn safe(&self, confidence: f64) -> Length {
-        if self.retired.is_some() {
-            return Length::ZERO;
-        }
-        Remaining::new(self.estimate().left, 0.0).safe_length(confidence)
+        self.remaining().safe_length(confidence)
     }
 
     /// What can still be promised with this confidence.

@@ -3,7 +3,7 @@
 use super::Told;
 use super::teller::Teller;
 use crate::exit::End;
-use crate::show::figure;
+use crate::show::{figure, items, text};
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -20,6 +20,8 @@ pub fn tell(t: &Teller, dir: &Path) -> Told<()> {
     jobs(t)?;
     gate(t)?;
     wound(t)?;
+    planned(t)?;
+    sheets(t, dir)?;
     t.say(format!(
         "{} calls to the daemon; every figure above was answered by it. The shop's memory is in {}.",
         t.calls(),
@@ -76,7 +78,7 @@ fn measured(t: &Teller) -> Told<()> {
         "wire.list",
         json!({ "conductor": "copper", "text": "awg", "bare_min_mm": 0.20, "bare_max_mm": 0.30, "limit": 50 }),
     )?;
-    let candidates: Vec<String> = items(&near, "items").filter(|w| holds(w, 0.246)).map(|w| word(w, "wire")).collect();
+    let candidates: Vec<String> = items(&near, "items").filter(|w| holds(w, 0.246)).map(|w| text(w, "wire")).collect();
     t.say(format!("   wires whose overall diameter may be 0.246 mm: {}", candidates.join(", ")));
     let copy =
         t.ask("coil.design", midrange("cu-awg31-single", json!({ "turns_per_layer": [56, 55], "width_mm": 14.5 })))?;
@@ -115,11 +117,9 @@ fn chosen(t: &Teller) -> Told<()> {
 fn drawn(t: &Teller, dir: &Path) -> Told<()> {
     t.say("4. The coil in its gap, drawn to scale");
     let sheet = t.ask("sheet.section", json!({ "coil": midrange_31(), "title": "Quillmere 10, rewound" }))?;
-    let file = dir.join("section.svg");
-    let svg = sheet["svg"].as_str().unwrap_or_default();
-    std::fs::write(&file, svg).map_err(|e| (End::WrongUse, format!("{} cannot be written: {e}", file.display())))?;
-    t.say(format!("   {}", word(&sheet, "sentence")));
-    t.say(format!("   written: {}\n", file.display()));
+    t.say(format!("   {}", text(&sheet, "sentence")));
+    write(t, dir, "section.svg", &text(&sheet, "svg"))?;
+    t.say("");
     Ok(())
 }
 
@@ -148,13 +148,13 @@ fn shelf(t: &Teller) -> Told<()> {
         let received = t.ask("spool.receive", params)?;
         t.say(format!(
             "   {} {:<16} {:<26} {} m left",
-            word(&received, "spool"),
+            text(&received, "spool"),
             wire,
             label,
             figure(&received["left_m"])
         ));
         for f in items(&received, "findings") {
-            t.say(format!("       {}: {}", word(f, "level").to_uppercase(), word(f, "text")));
+            t.say(format!("       {}: {}", text(f, "level").to_uppercase(), text(f, "text")));
         }
     }
     t.say("");
@@ -171,10 +171,14 @@ fn jobs(t: &Teller) -> Told<()> {
         json!({ "title": "Kestermoor 6", "coil": small("cu-awg32-single", 8.0), "coils": 1, "priority": 5, "other_wires": [{ "wire": "cu-awg33-single", "penalty": 0.5 }] }),
         json!({ "title": "Hollin stage monitors", "coil": midrange_31(), "coils": 12, "priority": 3, "before": noted }),
     ];
-    for job in open {
-        let (title, coils) = (word(&job, "title"), job["coils"].clone());
+    // Promised 10, 20, 30 … days from now.
+    let today = jiff::Timestamp::now().to_zoned_datetime(jiff::tz::TimeZone::UTC).date();
+    for (i, mut job) in open.into_iter().enumerate() {
+        let due = today.checked_add(jiff::Span::new().days(10 * (i as i64 + 1))).unwrap_or(today);
+        job["due_on"] = due.to_string().into();
+        let (title, coils) = (text(&job, "title"), job["coils"].clone());
         let opened = t.ask("job.open", job)?;
-        t.say(format!("   {} {title}: {coils} of {} m each", word(&opened, "job"), figure(&opened["need_m"])));
+        t.say(format!("   {} {title}: {coils} of {} m each, due {due}", text(&opened, "job"), figure(&opened["need_m"])));
     }
     t.say("");
     Ok(())
@@ -202,7 +206,7 @@ fn gate(t: &Teller) -> Told<()> {
 fn wound(t: &Teller) -> Told<()> {
     t.say("8. The coil is wound from s-2");
     let started = t.ask("job.start", json!({ "job": "j-1", "spool": "s-2", "idempotency_key": "demo-start-1" }))?;
-    t.say(format!("   started: {} m of s-2 promised as {}", figure(&started["hold_m"]), word(&started, "hold")));
+    t.say(format!("   started: {} m of s-2 promised as {}", figure(&started["hold_m"]), text(&started, "hold")));
     let record = json!({
         "job": "j-1", "outcome": "good", "winder": "the demo", "turns_per_layer": [56, 55], "minutes": 42,
         "reading_ohm": 6.19, "test_leads_ohm": 0.20, "temperature_c": 22,
@@ -224,6 +228,61 @@ fn wound(t: &Teller) -> Told<()> {
     Ok(())
 }
 
+fn planned(t: &Teller) -> Told<()> {
+    t.say("9. Which spool for which coil");
+    let plan = t.ask("plan.make", json!({ "proof": "full" }))?;
+    t.say(format!("   {}", text(&plan, "sentence")));
+    for a in items(&plan, "assign") {
+        let spool = items(&plan, "spools").find(|s| s["spool"] == a["spool"]);
+        let left = spool.map_or(f64::NAN, |s| number(&s["end_m"]));
+        t.say(format!(
+            "   {}: {} from {} ({}), {left:.2} m left on it when the plan is wound",
+            text(a, "job"),
+            coils(&a["coils"]),
+            text(a, "spool"),
+            text(a, "wire")
+        ));
+    }
+    for r in items(&plan, "refused") {
+        t.say(format!("   not {}", text(r, "detail")));
+        for u in items(r, "unlock") {
+            t.say(format!("       or {}", text(u, "text")));
+        }
+    }
+    let accepted = t.ask("plan.accept", json!({ "assign": plan["assign"], "seq": plan["seq"] }))?;
+    t.say(format!(
+        "   accepted as entry {}, risk {:.3} % of {} % promised",
+        accepted["accepted"],
+        number(&accepted["risk_pct"]["computed"]),
+        accepted["risk_pct"]["promised"]
+    ));
+    let ahead = t.ask("plan.outlook", json!({ "days": 30 }))?;
+    t.say(format!("   {}\n", text(&ahead, "sentence")));
+    Ok(())
+}
+
+fn sheets(t: &Teller, dir: &Path) -> Told<()> {
+    t.say("10. The sheet that goes with the next job to the winder, and a label for its spool");
+    let traveller = t.ask("sheet.traveller", json!({ "job": "j-2" }))?;
+    write(t, dir, "traveller.html", &text(&traveller, "html"))?;
+    let label = t.ask("sheet.label", json!({ "spool": text(&traveller, "spool") }))?;
+    write(t, dir, "label.svg", &text(&label, "svg"))?;
+    t.say("");
+    Ok(())
+}
+
+fn write(t: &Teller, dir: &Path, name: &str, content: &str) -> Told<()> {
+    let file = dir.join(name);
+    std::fs::write(&file, content)
+        .map_err(|e| (End::WrongUse, format!("{} cannot be written: {e}", file.display())))?;
+    t.say(format!("   written: {}", file.display()));
+    Ok(())
+}
+
+fn coils(n: &Value) -> String {
+    if n == 1 { "1 coil".into() } else { format!("{n} coils") }
+}
+
 fn design(t: &Teller, d: &Value) {
     t.say(format!(
         "   {} turns, {} Ω at 20 °C, {} mm over the cross-over, {} mm free outside",
@@ -238,7 +297,7 @@ fn design(t: &Teller, d: &Value) {
     ));
     let told: Vec<&Value> = items(d, "findings").filter(|f| f["level"] != "note").collect();
     for f in &told {
-        t.say(format!("   {}: {}", word(f, "level").to_uppercase(), word(f, "text")));
+        t.say(format!("   {}: {}", text(f, "level").to_uppercase(), text(f, "text")));
     }
     if !told.iter().any(|f| f["level"] == "stop") {
         t.say(if told.is_empty() { "   it fits" } else { "   it fits; mind what is to be watched" });
@@ -246,23 +305,15 @@ fn design(t: &Teller, d: &Value) {
 }
 
 fn checks(t: &Teller, gate: &Value) {
-    t.say(format!("   {}", word(gate, "verdict").to_uppercase()));
+    t.say(format!("   {}", text(gate, "verdict").to_uppercase()));
     for c in items(gate, "checks").filter(|c| c["ok"] == false || c["code"] == "enough_wire") {
-        t.say(format!("       {}: {}", word(c, "code").replace('_', " "), word(c, "text")));
+        t.say(format!("       {}: {}", text(c, "code").replace('_', " "), text(c, "text")));
     }
 }
 
 fn holds(wire: &Value, overall_mm: f64) -> bool {
     let limit = |name: &str| wire[name].as_f64();
     limit("overall_min_mm").zip(limit("overall_max_mm")).is_some_and(|(min, max)| (min..=max).contains(&overall_mm))
-}
-
-fn items<'a>(v: &'a Value, name: &str) -> impl Iterator<Item = &'a Value> + use<'a> {
-    v[name].as_array().into_iter().flatten()
-}
-
-fn word(v: &Value, name: &str) -> String {
-    v[name].as_str().unwrap_or_default().into()
 }
 
 fn number(v: &Value) -> f64 {

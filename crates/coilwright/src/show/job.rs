@@ -3,6 +3,7 @@
 use super::How;
 use super::number::figure;
 use super::plain::ids;
+use super::read::{items, text};
 use super::spool::history;
 use super::table::{tab_separated, table};
 use serde_json::Value;
@@ -125,12 +126,4 @@ pub fn gate(g: &Value) -> String {
         ));
     }
     out
-}
-
-fn items<'a>(v: &'a Value, name: &str) -> impl Iterator<Item = &'a Value> + use<'a> {
-    v[name].as_array().into_iter().flatten()
-}
-
-fn text(v: &Value, name: &str) -> String {
-    v[name].as_str().unwrap_or_default().into()
 }

@@ -5,12 +5,16 @@ mod job;
 mod journal;
 mod number;
 mod plain;
+mod plan;
+mod read;
 mod shop;
 mod spool;
 mod table;
 mod wire;
 
-pub use number::{figure, shown};
+pub use number::figure;
+use number::shown;
+pub use read::{items, text};
 
 use crate::exit::End;
 use serde_json::Value;
@@ -64,6 +68,8 @@ pub fn answer(method: &str, answer: &Value, how: How) -> End {
         ("spool.show", _) => spool::show(answer),
         ("job.show", _) => job::show(answer),
         ("job.gate" | "job.start", _) => job::gate(answer),
+        ("plan.make" | "plan.show", _) => plan::plan(answer),
+        ("plan.outlook", _) => plan::outlook(answer),
         ("journal.verify", _) => journal::verified(answer),
         _ => plain::done(answer),
     };

@@ -3,6 +3,7 @@
 use super::How;
 use super::number::figure;
 use super::plain::ids;
+use super::read::{items, text};
 use super::table::{tab_separated, table};
 use serde_json::Value;
 
@@ -130,14 +131,6 @@ fn section(title: &str, body: String, there: bool, out: &mut String) {
         out.push_str(&format!("{title}\n"));
         body.lines().for_each(|line| out.push_str(&format!("  {line}\n")));
     }
-}
-
-fn items<'a>(v: &'a Value, name: &str) -> impl Iterator<Item = &'a Value> + use<'a> {
-    v[name].as_array().into_iter().flatten()
-}
-
-fn text(v: &Value, name: &str) -> String {
-    v[name].as_str().unwrap_or_default().into()
 }
 
 fn metres(v: &Value) -> String {

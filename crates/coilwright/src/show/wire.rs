@@ -3,6 +3,7 @@
 use super::How;
 use super::number::figure;
 use super::plain::ids;
+use super::read::{items, text};
 use super::table::{tab_separated, table};
 use serde_json::Value;
 
@@ -11,7 +12,7 @@ pub fn list(answer: &Value, how: How) -> String {
     if how == How::Quiet {
         return ids("wire.list", answer);
     }
-    let rows: Vec<Vec<String>> = items(answer)
+    let rows: Vec<Vec<String>> = items(answer, "items")
         .map(|w| {
             let number = |name: &str| if how == How::Pipe { w[name]["value"].to_string() } else { figure(&w[name]) };
             vec![
@@ -40,7 +41,7 @@ pub fn formers(answer: &Value, how: How) -> String {
     if how == How::Quiet {
         return ids("former.list", answer);
     }
-    let rows: Vec<Vec<String>> = items(answer)
+    let rows: Vec<Vec<String>> = items(answer, "items")
         .map(|f| {
             let number = |v: &Value| {
                 if how == How::Pipe {
@@ -65,12 +66,4 @@ pub fn formers(answer: &Value, how: How) -> String {
     } else {
         table(&["former", "", "g/cm³", "bears °C", "slit mm", "usual walls mm"], rows, &[2, 3, 4])
     }
-}
-
-fn items(answer: &Value) -> impl Iterator<Item = &Value> {
-    answer["items"].as_array().into_iter().flatten()
-}
-
-fn text(v: &Value, name: &str) -> String {
-    v[name].as_str().unwrap_or_default().into()
 }

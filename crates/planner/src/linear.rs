@@ -1,0 +1,93 @@
+//! The bound by a linear program in which a job is whole but its coils may be split.
+//!
+//! ```text
+//! max Σ v_jk·z_jk    Σ_i x_ijk = q_j·z_jk    Σ_k z_jk ≤ 1    Σ_jk w_jk·x_ijk ≤ c_i    Σ_{j due ≤ d} p_j·z_j ≤ H_d
+//! z_jk ∈ {0, 1},   0 ≤ x_ijk ≤ min(q_j, ⌊c_i / w_jk⌋)
+//! ```
+//!
+//! The whole bounds on x make it tight: coils are short beside most spools. Whole jobs cost a branch and bound of a few
+//! dozen nodes and close most of what is left; whole coils were tried too and closed nothing more. Nodes are counted,
+//! not timed.
+
+use crate::bound::fits_alone;
+use crate::door::Shelf;
+use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOptions, Variable};
+
+/// Most unknowns tried; 500 spools and 900 jobs of ten wires have about 50 000.
+const MOST_UNKNOWNS: usize = 60_000;
+
+/// Nodes between two questions whether to go on, and how often they are run.
+const NODES: u64 = 50;
+const TURNS: usize = 8;
+
+/// Added before rounding down: the error that the solver leaves in the sum, relative to it.
+const SLACK: f64 = 1e-6;
+
+/// What the program came to.
+pub(crate) struct Linear {
+    /// No plan on this shelf is worth more.
+    pub most: i64,
+    /// Jobs that it would do if coils could be split; empty if it was stopped before it knew.
+    pub jobs: Vec<usize>,
+}
+
+/// Solves the program of a shelf; none if it is too large or the solver gives up.
+pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> {
+    let jobs: Vec<usize> = (0..shelf.jobs.len()).filter(|&j| fits_alone(shelf, j)).collect();
+    let mut problem = Problem::new(OptimizationDirection::Maximize);
+    let mut on_bin: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); shelf.bins.len()];
+    let mut by_day: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); shelf.days.len()];
+    let mut whole: Vec<(usize, Variable)> = Vec::new();
+    let mut unknowns = 0;
+    for &j in &jobs {
+        let item = &shelf.jobs[j];
+        let mut done = Vec::new();
+        for choice in &item.choices {
+            let z = problem.add_binary_var(choice.worth as f64);
+            done.push((z, 1.0));
+            whole.push((j, z));
+            by_day
+                .iter_mut()
+                .skip(item.day.unwrap_or(usize::MAX))
+                .for_each(|d| d.push((z, item.minutes as f64 / 1000.0)));
+            let mut coils = vec![(z, -f64::from(item.coils))];
+            let least = if item.matched { i64::from(item.coils) } else { 1 };
+            for &i in &choice.bins {
+                let most = (shelf.bins[i].room / choice.need).min(i64::from(item.coils));
+                if most >= least {
+                    let x = problem.add_var(0.0, (0.0, most as f64));
+                    coils.push((x, 1.0));
+                    on_bin[i].push((x, choice.need as f64 / 1000.0));
+                    unknowns += 1;
+                }
+            }
+            problem.add_constraint(coils, ComparisonOp::Eq, 0.0);
+        }
+        if done.len() > 1 {
+            problem.add_constraint(done, ComparisonOp::Le, 1.0);
+        }
+    }
+    if unknowns > MOST_UNKNOWNS {
+        return None;
+    }
+    for (row, bin) in on_bin.into_iter().zip(&shelf.bins) {
+        problem.add_constraint(row, ComparisonOp::Le, bin.room as f64 / 1000.0);
+    }
+    for (row, day) in by_day.into_iter().zip(&shelf.days) {
+        problem.add_constraint(row, ComparisonOp::Le, day.limit as f64 / 1000.0);
+    }
+    let mut options = SolveOptions::default();
+    options.node_limit = Some(NODES);
+    let mut outcome = problem.solve_with(options).ok()?;
+    for _ in 1..TURNS {
+        if outcome.is_optimal() || !go_on() {
+            break;
+        }
+        outcome = outcome.resume().ok()?;
+    }
+    let most = outcome.stats().best_bound?;
+    let most = libm::floor(most + SLACK * (1.0 + most.abs()));
+    let done = |z: Variable| outcome.solution().is_some_and(|s| s.var_value(z) > 0.5);
+    let jobs = whole.into_iter().filter(|&(_, z)| done(z)).map(|(j, _)| j).collect();
+    most.is_finite().then_some(Linear { most: most as i64, jobs })
+}

@@ -1,0 +1,280 @@
+//! The whole search: first plans, improvement, and the sharing out of the risk over the spools.
+//!
+//! The promise is about the whole plan, not about each spool, so no fixed set of safe lengths says it. The search looks
+//! at one safety factor after another between the loosest (each spool alone may take the whole risk) and the tightest
+//! (each takes an equal part), and on each keeps only plans whose joint risk is within the promise; spools with slack
+//! leave their part of the risk to tight ones. Last, jobs are added one by one as long as the joint risk allows.
+//!
+//! # Sources
+//! Risk allocation in its simplest form: M. Ono, B. C. Williams, IEEE Conference on Decision and Control 2008.
+
+use crate::bound::bound;
+use crate::construct::{in_order, orders};
+use crate::dice::Dice;
+use crate::door::{Shelf, safe_lengths};
+use crate::improve::{Aim, Limits, improve};
+use crate::layout::{Assignment, Layout};
+use crate::place::{RULES, place};
+use crate::plan::Effort;
+use crate::polish::polish;
+use crate::question::{Question, WrongQuestion};
+use crate::repair::{by_density, repair};
+use crate::risk::{Load, plan_risk, spool_risk};
+use coilwright_core::enough::{normal_probability, normal_quantile};
+
+/// Safety factors tried between the loosest and the tightest.
+const FACTORS: u32 = 6;
+
+/// The question with what follows from its promise.
+pub(crate) struct Promise<'a> {
+    pub question: &'a Question,
+    /// Every plan that keeps the promise fits this shelf: each spool alone may take the whole risk.
+    pub loosest: Shelf,
+    /// Spools whose started coils alone break the promise.
+    pub aside: Vec<bool>,
+}
+
+/// What a search found.
+pub(crate) struct Found {
+    pub assignment: Assignment,
+    /// Safety factor of the shelf on which the plan was found, if all its spools keep it.
+    pub factor: Option<f64>,
+    pub rounds: u32,
+    pub stopped: bool,
+}
+
+impl<'a> Promise<'a> {
+    /// # Errors
+    /// A question that makes no sense.
+    pub fn new(question: &'a Question) -> Result<Promise<'a>, WrongQuestion> {
+        let loosest = Shelf::new(question, question.risk.map(|risk| 1.0 - risk))?;
+        let aside = vec![false; question.spools.len()];
+        let mut promise = Promise { question, loosest, aside };
+        let Some(risk) = question.risk else { return Ok(promise) };
+        loop {
+            let begun: Vec<Load> = (0..promise.aside.len())
+                .filter(|&i| promise.loosest.bins[i].begun && !promise.aside[i])
+                .map(|i| (i, promise.loosest.bins[i].fixed))
+                .collect();
+            if plan_risk(question, &begun) <= risk {
+                break;
+            }
+            let own = |load: &Load| spool_risk(&question.spools[load.0], load.1);
+            let Some(worst) = begun.iter().max_by(|a, b| own(a).total_cmp(&own(b))) else { break };
+            promise.aside[worst.0] = true;
+            promise.loosest.bins[worst.0].closed = true;
+            promise.loosest.bins[worst.0].room = 0;
+        }
+        Ok(promise)
+    }
+
+    /// The shelf on which every spool keeps a safety factor.
+    pub fn shelf(&self, factor: f64) -> Shelf {
+        let confidence = normal_probability(factor);
+        self.loosest.with_rooms(&safe_lengths(self.question, Some(confidence)))
+    }
+
+    /// Totals of all spools that carry coils, those set aside too if asked for.
+    pub fn loads(&self, layout: &Layout, with_aside: bool) -> Vec<Load> {
+        (0..layout.used.len())
+            .filter(|&i| layout.is_touched(i) && (with_aside || !self.aside[i]))
+            .map(|i| (i, layout.shelf.bins[i].fixed + layout.used[i]))
+            .collect()
+    }
+
+    /// Whether a plan keeps the promise.
+    pub fn kept(&self, layout: &Layout) -> bool {
+        self.question.risk.is_none_or(|risk| plan_risk(self.question, &self.loads(layout, false)) <= risk)
+    }
+
+    /// Loosest and tightest safety factor; none if no length is in doubt.
+    pub fn factors(&self) -> Option<(f64, f64)> {
+        let risk = self.question.risk?;
+        let doubtful = |i: &usize| {
+            let spool = &self.question.spools[*i];
+            let certain = spool.left.u.m() == 0.0 && spool.draw_doubt == 0.0 && spool.half_digit.m() == 0.0;
+            let used = self.loosest.bins[*i].room > 0 || self.loosest.bins[*i].begun;
+            !certain && spool.safe.is_none() && !spool.held && used && !self.aside[*i]
+        };
+        let spools = (0..self.aside.len()).filter(doubtful).count();
+        let factor = |risk: f64| -normal_quantile(risk);
+        (spools > 0).then(|| (factor(risk), factor(risk / spools as f64)))
+    }
+}
+
+/// Searches with a number of rounds; `most` is a value that no plan exceeds.
+pub(crate) fn search(promise: &Promise, rounds: u32, seed: u64, most: i64, go_on: &dyn Fn() -> bool) -> Found {
+    let mut run = Run { promise, dice: Dice::new(seed), rounds: 0, stopped: false, most, go_on };
+    let Some((loose, tight)) = promise.factors() else {
+        let mut layout = run.first(&promise.loosest);
+        run.deepen(&mut layout, rounds);
+        polish(promise, &mut layout, go_on);
+        return Found { assignment: layout.placed, factor: None, rounds: run.rounds, stopped: run.stopped };
+    };
+    let mut best = run.first(&promise.loosest).placed;
+    let mut factor = None;
+    let (mut low, mut high) = (loose, tight);
+    for step in 0..=FACTORS {
+        let at = if step == 0 { tight } else { 0.5 * (low + high) };
+        let shelf = promise.shelf(at);
+        let mut layout = Layout::from(&shelf, &best);
+        let first = run.first(&shelf);
+        if first.all_goals() > layout.all_goals() {
+            layout = first;
+        }
+        // A third for the first shelf, a third for all others, the rest for the best of them.
+        let part = if step == 0 { rounds / 3 } else { rounds / (3 * FACTORS) };
+        run.value(&mut layout, part, bound(&shelf));
+        let before = Layout::from(&promise.loosest, &best);
+        let gained = layout.goals()[..2] > before.goals()[..2];
+        if Layout::from(&promise.loosest, &layout.placed).all_goals() > before.all_goals() {
+            best = layout.placed;
+            factor = Some(at);
+        }
+        // Worth gained on this shelf: look on a looser one; none: its plans break the joint promise, look on a tighter.
+        match (step, gained) {
+            (0, _) => {}
+            (_, true) => high = at,
+            (_, false) => low = at,
+        }
+        let done = Layout::from(&promise.loosest, &best).value() >= most;
+        if run.stopped || done || low >= high {
+            break;
+        }
+    }
+    let shelf = promise.shelf(factor.unwrap_or(loose));
+    let mut layout = Layout::from(&shelf, &best);
+    run.deepen(&mut layout, rounds.saturating_sub(run.rounds));
+    let mut last = Layout::from(&promise.loosest, &layout.placed);
+    if add(promise, &mut last) {
+        factor = None;
+    }
+    let before = last.placed.clone();
+    polish(promise, &mut last, go_on);
+    if last.placed != before {
+        factor = factor.filter(|&z| Layout::from(&promise.shelf(z), &last.placed).placed == last.placed);
+    }
+    Found { assignment: last.placed, factor, rounds: run.rounds, stopped: run.stopped }
+}
+
+/// Searches again from a plan that does some jobs first, on the shelf of the plan `found`; answers the better of both.
+pub(crate) fn from_jobs(
+    promise: &Promise,
+    found: Found,
+    mut jobs: Vec<usize>,
+    most: i64,
+    effort: Effort,
+    go_on: &dyn Fn() -> bool,
+) -> Found {
+    if found.stopped || jobs.is_empty() || Layout::from(&promise.loosest, &found.assignment).value() >= most {
+        return found;
+    }
+    let shelf = found.factor.map_or_else(|| promise.loosest.clone(), |z| promise.shelf(z));
+    let need = |j: usize| shelf.jobs[j].choices.first().map_or(0, |c| c.need);
+    jobs.sort_by_key(|&j| (!shelf.jobs[j].must, -need(j)));
+    let rest: Vec<usize> = by_density(&Layout::new(&shelf)).into_iter().filter(|j| !jobs.contains(j)).collect();
+    jobs.extend(rest);
+    let mut run = Run { promise, dice: Dice::new(effort.seed), rounds: found.rounds, stopped: false, most, go_on };
+    let mut best = Layout::new(&shelf);
+    for rule in RULES {
+        let layout = in_order(&shelf, &jobs, rule, &mut run.dice);
+        if layout.all_goals() > best.all_goals() && promise.kept(&layout) {
+            best = layout;
+        }
+    }
+    run.deepen(&mut best, effort.rounds);
+    let mut last = Layout::from(&promise.loosest, &best.placed);
+    polish(promise, &mut last, go_on);
+    if last.all_goals() > Layout::from(&promise.loosest, &found.assignment).all_goals() {
+        return Found { assignment: last.placed, factor: None, rounds: run.rounds, stopped: run.stopped };
+    }
+    Found { rounds: run.rounds, stopped: run.stopped, ..found }
+}
+
+/// Improves the later goals of a plan, its value kept.
+pub(crate) fn tidy(promise: &Promise, found: Found, effort: Effort, go_on: &dyn Fn() -> bool) -> Found {
+    let Found { assignment, factor, rounds, stopped } = found;
+    let mut run = Run { promise, dice: Dice::new(effort.seed), rounds, stopped, most: 0, go_on };
+    let mut layout = Layout::from(&promise.loosest, &assignment);
+    run.improve(&mut layout, Aim::Ends, effort.rounds, i64::MAX);
+    if !run.stopped {
+        polish(promise, &mut layout, go_on);
+    }
+    let factor = factor.filter(|_| layout.placed == assignment);
+    Found { assignment: layout.placed, factor, rounds: run.rounds, stopped: run.stopped }
+}
+
+struct Run<'a> {
+    promise: &'a Promise<'a>,
+    dice: Dice,
+    rounds: u32,
+    stopped: bool,
+    most: i64,
+    go_on: &'a dyn Fn() -> bool,
+}
+
+impl Run<'_> {
+    /// The best plan that keeps the promise of: the plan in force repaired, all constructions, nothing.
+    fn first<'s>(&mut self, shelf: &'s Shelf) -> Layout<'s> {
+        let mut best = Layout::new(shelf);
+        let mut take = |layout: Layout<'s>| {
+            if layout.all_goals() > best.all_goals() && self.promise.kept(&layout) {
+                best = layout;
+            }
+        };
+        if !shelf.incumbent.is_empty() {
+            let mut mended = repair(self.promise.question, shelf);
+            add(self.promise, &mut mended);
+            take(mended);
+        }
+        for order in orders(shelf) {
+            for rule in RULES {
+                take(in_order(shelf, &order, rule, &mut self.dice));
+            }
+        }
+        best
+    }
+
+    fn value(&mut self, layout: &mut Layout, rounds: u32, enough: i64) {
+        self.improve(layout, Aim::Value, rounds, enough);
+    }
+
+    /// Value first, then the later goals.
+    fn deepen(&mut self, layout: &mut Layout, rounds: u32) {
+        let before = self.rounds;
+        self.value(layout, rounds - rounds / 3, self.most);
+        let rest = rounds.saturating_sub(self.rounds - before);
+        self.improve(layout, Aim::Ends, rest, i64::MAX);
+    }
+
+    fn improve(&mut self, layout: &mut Layout, aim: Aim, rounds: u32, enough: i64) {
+        if self.stopped {
+            return;
+        }
+        let promise = self.promise;
+        let allowed = |l: &Layout| promise.kept(l);
+        let limits = Limits { rounds, enough, allowed: &allowed, go_on: self.go_on };
+        let ended = improve(layout, aim, &limits, &mut self.dice);
+        self.rounds += ended.rounds;
+        self.stopped |= ended.stopped;
+    }
+}
+
+/// Adds jobs one by one while the joint risk allows it; tells whether any was added.
+pub(crate) fn add(promise: &Promise, layout: &mut Layout) -> bool {
+    let mut dice = Dice::new(0);
+    let mut added = false;
+    for job in by_density(layout) {
+        for rule in RULES {
+            if !place(layout, job, rule, &mut dice) {
+                break;
+            }
+            if promise.kept(layout) {
+                added = true;
+                break;
+            }
+            layout.take(job);
+        }
+    }
+    added
+}

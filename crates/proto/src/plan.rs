@@ -1,0 +1,314 @@
+//! `plan.*`: which spool for which coil, how surely, and what stands in the way of the rest.
+
+use crate::money::Money;
+use crate::quantity::{Figure, M, Setting};
+use crate::shape::{asks, method, tells};
+use crate::spool::EnoughWord;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// How hard to look for a proof.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum ProofDepth {
+    /// A bound at once.
+    Quick,
+    /// Also the linear program and, if the question is small, every plan there is.
+    Full,
+}
+
+asks! {
+    /// Asks for a plan. Planning writes nothing.
+    PlanMake {} may {
+        /// Risk, shared by the whole plan, that any spool runs short; the shop's own if left out.
+        risk_pct: f64,
+        /// Rounds of improvement: counted, so that the same question has the same answer; 2000 if left out.
+        rounds: u32,
+        /// Only jobs planned in these wires.
+        wires: Vec<String>,
+        /// Only jobs due up to this date.
+        until_on: String,
+        /// The day to plan on; today in the shop's time zone if left out.
+        as_of: String,
+        /// How hard to look for a proof; `quick` if left out.
+        proof: ProofDepth,
+    }
+}
+method!(PlanMake => PlanAnswer, "plan.make", "Plans the waiting jobs onto the spools: no coil is joined, no spool runs short beyond the risk, and every refusal has its reason.");
+
+asks! {
+    /// Asks for the accepted plan, repaired to what is there now.
+    PlanShow {} may {
+        /// The day to look on; today in the shop's time zone if left out.
+        as_of: String,
+    }
+}
+method!(PlanShow => PlanAnswer, "plan.show", "Shows the accepted plan, repaired with few changes to what is there now.");
+
+tells! {
+    /// A plan.
+    PlanAnswer {
+        /// Priorities of the jobs in it, less the penalties of other wires.
+        value: f64,
+        /// No plan that keeps the risk is worth more.
+        bound: f64,
+        /// How far the value may be from the best, per cent of the bound.
+        gap_pct: f64,
+        /// `optimal`, `optimal_at_factor` or `gap`: what is proved of the value. Nothing is claimed of the later goals.
+        proof: String,
+        /// Risk that any spool of the plan runs short.
+        risk_pct: PlanRisk,
+        /// Coils on spools, coils already started among them.
+        assign: Vec<PlanAssign>,
+        /// Jobs left out.
+        refused: Vec<PlanRefused>,
+        /// Every spool.
+        spools: Vec<PlanSpool>,
+        /// Ends on touched spools too short for any usual coil, together.
+        stranded_m: Setting<M>,
+        /// Rounds of improvement run.
+        rounds: u32,
+        /// The search was stopped from outside; the plan is valid all the same.
+        stopped_early: bool,
+        /// The plan in a sentence.
+        sentence: String,
+        /// The day it was made for.
+        as_of: String,
+        /// The entry up to which it looks.
+        seq: u64,
+    } may {
+        /// Cheapest purchase that lets all refused jobs be done that can be bought for.
+        purchase: PlanPurchase,
+        /// The entry that accepted it; only of `plan.show`.
+        accepted_by: u64,
+        /// Job and spool pairs that the repair changed; only of `plan.show`.
+        changes: usize,
+    }
+}
+
+tells! {
+    /// Risk of a plan.
+    PlanRisk {
+        /// What the shop allows.
+        promised: f64,
+        /// What this plan has.
+        computed: f64,
+    } may {}
+}
+
+asks! {
+    /// Coils of a job on a spool.
+    PlanAssign {
+        /// The job.
+        job: String,
+        /// The wire it is made of.
+        wire: String,
+        /// The spool.
+        spool: String,
+        /// How many of its coils.
+        coils: u32,
+    } may {}
+}
+
+tells! {
+    /// A job left out.
+    PlanRefused {
+        /// The job.
+        job: String,
+        /// The first thing in its way: `no_continuous_length`, `tails`, `not_enough_coils`, `risk`, `held`,
+        /// `displaced_by_frozen`, `displaced`, `no_time`, `new_plan` or `plan_risk`.
+        reason: String,
+        /// In a sentence with its figures.
+        detail: String,
+        /// What would let it be done, cheapest first.
+        unlock: Vec<PlanUnlock>,
+    } may {}
+}
+
+tells! {
+    /// Something that would let a refused job be done.
+    PlanUnlock {
+        /// `weigh_again`, `release`, `other_wire` or `buy`.
+        remedy: String,
+        /// In a sentence with its figures.
+        text: String,
+    } may {
+        /// Spools concerned.
+        spools: Vec<String>,
+        /// Uncertainty that a weighing would have to reach.
+        u_needed_m: Setting<M>,
+        /// The other wire.
+        wire: String,
+        /// What to buy.
+        purchase: PlanPurchase,
+    }
+}
+
+tells! {
+    /// What to buy.
+    PlanPurchase {
+        /// Spools, by size.
+        lines: Vec<PurchaseLine>,
+        /// Price of all.
+        cost: Money,
+        /// Days until the last is here.
+        lead_days: u32,
+        /// Jobs that can be done then and could not before.
+        jobs: Vec<String>,
+    } may {}
+}
+
+tells! {
+    /// One line of a purchase.
+    PurchaseLine {
+        /// The offer.
+        offer: String,
+        /// The supplier.
+        supplier: String,
+        /// The wire.
+        wire: String,
+        /// Wire on one such spool.
+        left_m: Figure<M>,
+        /// How many of them.
+        count: u32,
+    } may {}
+}
+
+tells! {
+    /// A spool under the plan.
+    PlanSpool {
+        /// The spool.
+        spool: String,
+        /// Its wire.
+        wire: String,
+        /// Longest total that is safe for the plan.
+        safe_m: Setting<M>,
+        /// What the plan draws.
+        used_m: Setting<M>,
+        /// What is expected to be left then.
+        end_m: Setting<M>,
+        /// That end is too short for any usual coil, and the spool is touched.
+        useless_end: bool,
+        /// The word for what is drawn and promised.
+        word: EnoughWord,
+        /// The probability behind it.
+        probability: f64,
+    } may {}
+}
+
+asks! {
+    /// A plan becomes the one that the shop goes by.
+    PlanAccept {
+        /// Coils on spools, as `plan.make` answered.
+        assign: Vec<PlanAssign>,
+        /// The entry that the plan looked up to, as it answered.
+        seq: u64,
+    } may {
+        /// Risk it was made for; the shop's own if left out.
+        risk_pct: f64,
+        /// The same key with the same params gets the first answer again.
+        idempotency_key: String,
+    }
+}
+method!(PlanAccept => PlanAccepted, "plan.accept", "Accepts a plan, checked against the state of this moment.", writes: true);
+
+tells! {
+    /// The plan that the shop goes by.
+    PlanAccepted {
+        /// The entry that accepted it.
+        accepted: u64,
+        /// Its value.
+        value: f64,
+        /// Its risk.
+        risk_pct: PlanRisk,
+        /// The entry in the journal.
+        seq: u64,
+    } may {
+        /// The entry whose plan it replaces.
+        replaces: u64,
+    }
+}
+
+asks! {
+    /// Asks what is left by day if the plan is wound.
+    PlanOutlook {} may {
+        /// How many days ahead; 30 if left out, 365 at most.
+        days: u32,
+        /// Of this wire.
+        wire: String,
+        /// Of this spool.
+        spool: String,
+        /// The day to look from; today in the shop's time zone if left out.
+        as_of: String,
+    }
+}
+method!(PlanOutlook => PlanOutlookAnswer, "plan.outlook", "Shows what is left by day if the plan is wound, and the first job that would run short.");
+
+tells! {
+    /// What is left by day.
+    PlanOutlookAnswer {
+        /// In a sentence.
+        sentence: String,
+        /// By spool or wire: the one asked for, or all wires.
+        items: Vec<OutlookItem>,
+        /// What is left of each spool after each of its jobs, in winding order.
+        after_jobs: Vec<AfterJob>,
+        /// The day it looks from.
+        as_of: String,
+        /// The entry up to which it looks.
+        seq: u64,
+    } may {
+        /// The series of the one asked for.
+        series: Vec<OutlookDay>,
+        /// The first job likely to run short.
+        first_short: OutlookShort,
+    }
+}
+
+tells! {
+    /// A spool or wire by day.
+    OutlookItem {
+        /// Its id.
+        name: String,
+        /// Day by day; a day on which nothing changes is left out.
+        series: Vec<OutlookDay>,
+    } may {}
+}
+
+tells! {
+    /// One evening.
+    OutlookDay {
+        /// The day; the first is before today's work.
+        on: String,
+        /// What is left.
+        left_m: Figure<M>,
+        /// What of it safely makes the shortest usual coil, whole coils only.
+        usable_m: Setting<M>,
+    } may {}
+}
+
+tells! {
+    /// A spool after a job.
+    AfterJob {
+        /// The spool.
+        spool: String,
+        /// The job.
+        job: String,
+        /// Its coils on this spool.
+        coils: u32,
+        /// What is left after it.
+        left_m: Figure<M>,
+    } may {}
+}
+
+tells! {
+    /// The first job likely to run short.
+    OutlookShort {
+        /// The job.
+        job: String,
+        /// The day on which it would be wound or is due.
+        on: String,
+        /// Probability that its wire is not there.
+        probability: f64,
+    } may {}
+}

@@ -1,0 +1,161 @@
+//! The shop's memory as the planner asks for it: snapshot, catalog, figures and day in, a question out.
+
+use crate::{day, view};
+use coilwright_catalog::Catalog;
+use coilwright_core::coil::findings::Level;
+use coilwright_core::measured::Measured;
+use coilwright_core::quantity::{Length, Quantity};
+use coilwright_planner::{Alternate, Assigned, Job, Need, Offer, Question, Spool};
+use coilwright_proto::coil::CoilDesign;
+use coilwright_proto::reference::Ref;
+use coilwright_shop::fact::CoilPlan;
+use coilwright_shop::figures::Origin;
+use coilwright_shop::job;
+use coilwright_shop::spool::{self, What};
+use coilwright_shop::state::State;
+use jiff::civil::Date;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Priorities and penalties in hundredths: the planner counts in whole numbers.
+pub const WORTH: f64 = 100.0;
+
+/// What a plan is asked for.
+#[derive(Debug, Clone)]
+pub struct Scope {
+    /// The day it is made for.
+    pub as_of: Date,
+    /// Risk shared by the whole plan, 0 to 1.
+    pub risk: f64,
+    /// Only jobs planned in these wires.
+    pub wires: Option<BTreeSet<String>>,
+    /// Only jobs due up to this day.
+    pub until: Option<Date>,
+}
+
+/// The question that the state raises.
+///
+/// Promises to jobs that have not started a coil count as promised away, for the job they are for too: a plan that needs
+/// that wire says `held` and names the spool, and releasing the promise is one of its remedies.
+pub fn question(catalog: &Catalog, state: &State, scope: &Scope) -> Question {
+    let figures = state.figures();
+    let jobs: Vec<&job::Job> = state.jobs().filter(|j| is_asked(j, scope)).collect();
+    let on_shelf: BTreeSet<&str> = state.spools().filter(|s| s.retired.is_none()).map(|s| s.wire().key()).collect();
+    let wires = on_shelf.iter().copied().chain(jobs.iter().map(|j| j.plan.wire.as_str()));
+    let smallest = wires.filter_map(|w| Some((w.to_owned(), Length::from_m(figures.shortest_usual_m(w)?))));
+    // Hours that nobody set are a guess: no job is refused for them.
+    let hours = &figures.winder_hours;
+    let minutes_per_day = (hours.origin == Origin::Set).then(|| 60.0 * hours.value.iter().sum::<f64>() / 7.0);
+    Question {
+        spools: state.spools().filter(|s| s.retired.is_none()).map(|s| on_the_shelf(s, scope.as_of)).collect(),
+        jobs: jobs.iter().map(|j| to_be_done(catalog, j, &on_shelf, scope.as_of)).collect(),
+        smallest_coil: smallest.collect(),
+        risk: Some(scope.risk),
+        common_share: 0.0,
+        minutes_per_day,
+        incumbent: state.shop().plan.iter().flat_map(|(_, plan)| &plan.assign).map(assigned).collect(),
+        supply: catalog.offers().iter().filter_map(|o| offer(catalog, o)).collect(),
+    }
+}
+
+fn is_asked(j: &job::Job, scope: &Scope) -> bool {
+    let waits = j.ended.is_none() && coils(j) > 0;
+    let in_wires = scope.wires.as_ref().is_none_or(|wires| wires.contains(&j.plan.wire));
+    let in_time = scope.until.is_none_or(|until| j.due_on.is_some_and(|due| due <= until));
+    // A coil on the winder is on its spool, whatever was asked for.
+    waits && (on_winder(j) > 0 || (in_wires && in_time))
+}
+
+fn on_winder(j: &job::Job) -> u32 {
+    u32::try_from(j.works.values().filter(|w| w.is_winding()).count()).unwrap_or(u32::MAX)
+}
+
+/// Coils still to be made, those on the winder among them.
+fn coils(j: &job::Job) -> u32 {
+    j.to_start().saturating_add(on_winder(j))
+}
+
+fn on_the_shelf(s: &spool::Spool, as_of: Date) -> Spool {
+    let there = s.remaining();
+    let promised = s.holds.values().filter(|h| h.coil_no.is_none()).map(|h| h.hold_m).sum();
+    let arrived = s.received_at.to_zoned_datetime(jiff::tz::TimeZone::UTC).date();
+    Spool {
+        draw_doubt: there.draw_doubt,
+        half_digit: there.half_digit,
+        promised: Length::from_m(promised),
+        opened: s.past.iter().any(|p| matches!(p.what, What::Drawn { .. })),
+        age_days: u32::try_from(day::days_between(arrived, as_of)).unwrap_or(0),
+        ..Spool::new(&s.id().to_string(), s.wire().key(), there.left)
+    }
+}
+
+fn to_be_done(catalog: &Catalog, j: &job::Job, on_shelf: &BTreeSet<&str>, as_of: Date) -> Job {
+    let coils = coils(j);
+    let mut started: BTreeMap<String, u32> = BTreeMap::new();
+    for w in j.works.values().filter(|w| w.is_winding()) {
+        *started.entry(w.started.spool.to_string()).or_default() += 1;
+    }
+    let accepted = |wire: &str| j.accepts(wire).is_some();
+    let alternates = j.other_wires.iter().map(|o| Alternate {
+        wire: o.wire.clone(),
+        penalty: hundredths(o.penalty),
+        need: in_other_wire(catalog, j, &o.wire).map(|(need, _)| need),
+    });
+    // Another wire that fits this coil's gap, winding and target, though nobody accepted it yet.
+    let possible =
+        on_shelf.iter().filter(|w| !accepted(w)).filter(|w| in_other_wire(catalog, j, w).is_some_and(|(_, fits)| fits));
+    Job {
+        due_day: j.due_on.map(|due| day::days_between(as_of, due).saturating_add(1)),
+        alternates: alternates.collect(),
+        possible_wires: possible.map(|w| (*w).to_owned()).collect(),
+        started,
+        minutes: j.plan.winding_min.unwrap_or(0.0) * f64::from(coils),
+        ..Job::new(&j.id.to_string(), &j.plan.wire, coils, need(&j.plan), hundredths(f64::from(j.priority)))
+    }
+}
+
+fn hundredths(worth: f64) -> u32 {
+    (WORTH * worth).round().clamp(0.0, f64::from(u32::MAX)) as u32
+}
+
+fn need(plan: &CoilPlan) -> Need {
+    let (tails, scrap) = (2.0 * plan.start_tail_m, plan.threading_m);
+    Need {
+        net: Length::from_m(plan.need_m.value - tails - scrap),
+        tails: Length::from_m(tails),
+        scrap: Length::from_m(scrap),
+    }
+}
+
+/// Wire that a coil of the job takes in another wire, and whether its design meets gap and target.
+fn in_other_wire(catalog: &Catalog, j: &job::Job, wire: &str) -> Option<(Need, bool)> {
+    catalog.wire(wire)?;
+    let mut coil: CoilDesign = serde_json::from_value((*j.coil).clone()).ok()?;
+    coil.wire = Ref::Id(wire.to_owned());
+    let (_, d) = view::designed(catalog, &coil, "").ok()?;
+    let (tails, scrap) = (d.assumed.tails.value, d.assumed.threading.value);
+    let fits = d.findings.iter().all(|f| f.level != Level::Stop);
+    Some((Need { net: d.need.value - tails - scrap, tails, scrap }, fits))
+}
+
+fn assigned(a: &coilwright_shop::fact::Assigned) -> Assigned {
+    Assigned { job: a.job.to_string(), wire: a.wire.clone(), spool: a.spool.to_string(), coils: a.coils }
+}
+
+fn offer(catalog: &Catalog, o: &coilwright_catalog::OfferRecord) -> Option<Offer> {
+    Some(Offer {
+        id: o.id.clone(),
+        wire: o.wire.clone(),
+        left: offered_length(catalog, o)?,
+        draw_doubt: spool::DRAW_DOUBT,
+        price: o.price_minor,
+        lead_days: o.lead_days,
+    })
+}
+
+/// Length on a new spool: its wire by weight, the doubt of both in quadrature.
+pub fn offered_length(catalog: &Catalog, o: &coilwright_catalog::OfferRecord) -> Option<Measured<Length>> {
+    let g = catalog.wire(&o.wire)?.wire.g_per_m();
+    let length = o.net.value / g.value;
+    let relative = (o.net.u / o.net.value).hypot(g.u / g.value);
+    Some(Measured::new(length, Length::from_si(length.si() * relative)))
+}

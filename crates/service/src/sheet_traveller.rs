@@ -1,0 +1,149 @@
+//! `sheet.traveller`: the page that goes with a job to the winder.
+
+use crate::app::App;
+use crate::drawing::section;
+use crate::plan_question::{Scope, question};
+use crate::{day, view, words};
+use coilwright_core::coil::Design;
+use coilwright_core::coil::findings::{Level, ONE_SIDED_95};
+use coilwright_core::coil::spec::CoilSpec;
+use coilwright_core::enough::Word as Enough;
+use coilwright_core::measured::Measured;
+use coilwright_core::quantity::Length;
+use coilwright_planner::{Effort, repair};
+use coilwright_proto::coil::CoilDesign;
+use coilwright_proto::error::{ErrorKind, RpcError, code};
+use coilwright_proto::sheet::{SheetTraveller, SheetTravellerAnswer};
+use coilwright_sheets::steps::usual_steps;
+use coilwright_sheets::traveller::{Meter, Polarity, SpoolUse, Traveller, traveller};
+use coilwright_sheets::{Figure, Word};
+use coilwright_shop::fact::{Before, GapPolarity, Hand, Lead};
+use coilwright_shop::figures::Figures;
+use coilwright_shop::id::SpoolId;
+use coilwright_shop::job::Job;
+use coilwright_shop::spool::Spool;
+use coilwright_shop::state::State;
+
+const USUAL_TEST_LEADS_OHM: f64 = 0.2;
+
+pub fn answer(app: &App, asked: SheetTraveller) -> Result<SheetTravellerAnswer, RpcError> {
+    let id = words::job_id(&asked.job)?;
+    let published = app.store.state();
+    let state = &published.state;
+    let job = state.job(id).ok_or_else(|| words::no_such("job", &asked.job))?;
+    let coil: CoilDesign = serde_json::from_value((*job.coil).clone()).map_err(|e| {
+        RpcError::new(code::INTERNAL, ErrorKind::Failed, format!("the coil of {id} cannot be read any more: {e}"))
+    })?;
+    let (spec, d) = view::designed(&app.catalog, &coil, "")?;
+    let coil_no = asked.coil_no.unwrap_or_else(|| {
+        job.works.iter().find(|(_, w)| w.is_winding()).map_or_else(|| job.next_coil_no(), |(no, _)| *no)
+    });
+    let spool = wanted_spool(app, state, job, coil_no, &asked)?;
+    let metal = spec.former.material.is_metal();
+    let page = Traveller {
+        job: id.to_string(),
+        title: job.title.clone(),
+        due_on: job.due_on.map(|d| d.to_string()),
+        coils: job.coils,
+        coil_no: Some(coil_no),
+        drawing: section(&app.catalog, &coil, &spec, &d, job.title.chars().take(60).collect()),
+        blank_length_mm: Some(d.blank_length.mm()),
+        blank_width_mm: d.blank_width.map(Length::mm),
+        slit_mm: Some(spec.former.slit.mm()),
+        mandrel_mm: Some(d.mandrel.mm()),
+        shims_mm: coil.former.shims_mm.iter().map(|s| s.value).collect(),
+        tension_g: d.tension.iter().map(|t| t.g()).collect(),
+        spool: spool.map(|s| spool_use(s, job, state.figures())),
+        meter: meter(&spec, &d, state.figures(), asked.test_leads_ohm.map_or(USUAL_TEST_LEADS_OHM, |s| s.value)),
+        polarity: polarity(&job.before),
+        notes: d.findings.iter().filter(|f| f.level != Level::Note).map(|f| f.text.clone()).collect(),
+        steps: usual_steps(metal),
+    };
+    let html = traveller(&page).map_err(|e| {
+        RpcError::params("/job", e.to_string()).next("shorten the title, or check the coil's dimensions")
+    })?;
+    Ok(SheetTravellerAnswer { html, seq: published.head.seq, spool: spool.map(|s| s.id().to_string()) })
+}
+
+/// The spool named in the request, else the one the coil was started from, else the accepted plan's, repaired.
+fn wanted_spool<'a>(
+    app: &App,
+    state: &'a State,
+    job: &Job,
+    coil_no: u32,
+    asked: &SheetTraveller,
+) -> Result<Option<&'a Spool>, RpcError> {
+    if let Some(text) = &asked.spool {
+        let id = words::spool_id(text)?;
+        return state.spool(id).map(Some).ok_or_else(|| words::no_such("spool", text));
+    }
+    if let Some(work) = job.works.get(&coil_no) {
+        return Ok(state.spool(work.started.spool));
+    }
+    let Some((_, accepted)) = &state.shop().plan else { return Ok(None) };
+    let scope = Scope {
+        as_of: day::as_of(state, asked.as_of.as_deref(), "/as_of")?,
+        risk: accepted.promised_risk_pct / 100.0,
+        wires: None,
+        until: None,
+    };
+    let mended = repair(&question(&app.catalog, state, &scope), Effort::default(), &|| !app.stopping());
+    let mended = mended.map_err(|e| RpcError::new(code::INTERNAL, ErrorKind::Failed, e.to_string()))?;
+    let planned =
+        mended.assign.iter().find(|a| a.job == job.id.to_string()).and_then(|a| a.spool.parse::<SpoolId>().ok());
+    Ok(planned.and_then(|id| state.spool(id)))
+}
+
+fn spool_use(spool: &Spool, job: &Job, figures: &Figures) -> SpoolUse {
+    let there = spool.remaining();
+    let need = job.plan.need_m.value;
+    let (word, probability) = there.judge(Length::from_m(need), figures.confidence.value);
+    let after = Measured::new(
+        there.left.value - Length::from_m(job.plan.draw_m.value),
+        Length::from_m(there.left.u.m().hypot(there.draw_doubt * need)),
+    );
+    let figure = |m: Measured<Length>| Figure { value: m.value.m(), u: m.u.m() };
+    SpoolUse {
+        id: spool.id().to_string(),
+        place: (!spool.place.is_empty()).then(|| spool.place.clone()),
+        left_m: figure(there.left),
+        need_m: need,
+        after_m: figure(after),
+        word: match word {
+            Enough::Enough => Word::Enough,
+            Enough::Doubtful => Word::Doubtful,
+            Enough::Short => Word::Short,
+        },
+        probability,
+    }
+}
+
+/// What the meter should show at the bench, and the limits within which a coil may be called right: those of the target,
+/// carried to the bench's temperature and narrowed by 1.64 u of the meter on either side.
+fn meter(spec: &CoilSpec, d: &Design, figures: &Figures, test_leads: f64) -> Option<Meter> {
+    let bench = spec.bench?;
+    let expect = d.dcr_bench?;
+    let shown = expect.value.ohm() + test_leads;
+    let u = figures.meter.value.reading_u_ohm(shown);
+    let warm = spec.wire.conductor.resistance_ratio(bench);
+    let accept = spec.target.as_ref().and_then(|t| t.dcr.zip(t.tolerance)).map(|(dcr, tolerance)| {
+        let at = |side: f64| dcr.ohm() * (1.0 + side * tolerance) * warm + test_leads - side * ONE_SIDED_95 * u;
+        (at(-1.0), at(1.0))
+    });
+    Some(Meter {
+        bench_c: bench.c(),
+        test_leads_ohm: test_leads,
+        expect_ohm: Figure { value: shown, u: expect.u.ohm() },
+        accept_ohm: accept.filter(|(least, most)| least < most),
+        can_decide: accept.map(|(least, most)| least < most),
+    })
+}
+
+fn polarity(b: &Before) -> Option<Polarity> {
+    let (lead, hand, gap) = (b.start_lead?, b.hand?, b.gap_polarity?);
+    Some(Polarity {
+        start_lead: if lead == Lead::Plus { "plus" } else { "minus" }.into(),
+        hand: if hand == Hand::Clockwise { "clockwise" } else { "counterclockwise" }.into(),
+        gap_polarity: if gap == GapPolarity::PoleNorth { "pole north" } else { "pole south" }.into(),
+    })
+}
