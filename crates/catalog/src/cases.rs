@@ -1,9 +1,10 @@
 //! Worked examples of a plugin: replayed at load, and the gate that it must pass.
 
 use crate::fault::Fault;
-use crate::former_table::FormerRecord;
 use crate::manifest::line_of;
 use crate::nearest::nearest;
+use crate::supply_table::OfferRecord;
+use crate::together::Plugin;
 use crate::wire_table::WireRecord;
 use coilwright_core::wire::{Limits, Standing};
 use serde::Deserialize;
@@ -28,7 +29,7 @@ struct CaseFile<'a> {
     cases: Vec<&'a RawValue>,
 }
 
-/// One example: a wire or a former by its id, and what its figures are expected to be.
+/// One example: a wire, a former or an offer by its id, and what its figures are expected to be.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Case<'a> {
@@ -37,6 +38,7 @@ struct Case<'a> {
     source: String,
     wire: Option<String>,
     former: Option<String>,
+    offer: Option<String>,
     /// `listed` or `computed`, where that matters.
     standing: Option<Standing>,
     #[serde(borrow)]
@@ -51,7 +53,8 @@ struct Expected {
     tolerance: f64,
 }
 
-/// Replays one file of examples.
+/// Replays one file of a plugin's examples, which are about what the plugin has itself; `wires` are those of all plugins,
+/// for the length of wire on a spool that is offered.
 ///
 /// # Errors
 /// Every fault met: an unreadable file, an unknown id or figure, a figure outside its tolerance (with the figure met and the
@@ -59,13 +62,13 @@ struct Expected {
 pub(crate) fn replay(
     file: &str,
     text: &str,
-    wires: &[WireRecord],
-    formers: &[FormerRecord],
+    own: &Plugin,
+    wires: &BTreeMap<&str, &WireRecord>,
 ) -> Result<Vec<CaseResult>, Vec<Fault>> {
     let parsed: CaseFile<'_> = serde_json::from_str(text).map_err(|e| vec![json_fault(file, 0, &e)])?;
     let (mut held, mut faults) = (Vec::new(), Vec::new());
     for raw in parsed.cases {
-        match replay_one(file, text, raw, wires, formers) {
+        match replay_one(file, text, raw, own, wires) {
             Ok(result) => held.push(result),
             Err(found) => faults.extend(found),
         }
@@ -77,17 +80,17 @@ fn replay_one(
     file: &str,
     text: &str,
     raw: &RawValue,
-    wires: &[WireRecord],
-    formers: &[FormerRecord],
+    own: &Plugin,
+    wires: &BTreeMap<&str, &WireRecord>,
 ) -> Result<CaseResult, Vec<Fault>> {
     let line = line_within(text, raw.get());
     let at = |message: String| Fault::new(message).file(file).line(line);
     let case: Case<'_> = serde_json::from_str(raw.get()).map_err(|e| vec![json_fault(file, line - 1, &e)])?;
-    let figures: Vec<(&'static str, Option<f64>)> = match (&case.wire, &case.former) {
-        (Some(id), None) => {
-            let record = wires.iter().find(|w| w.id == *id);
+    let figures: Vec<(&'static str, Option<f64>)> = match (&case.wire, &case.former, &case.offer) {
+        (Some(id), None, None) => {
+            let record = own.wires.iter().find(|w| w.id == *id);
             let Some(record) = record else {
-                return Err(vec![unknown(at, "wire", id, wires.iter().map(|w| w.id.as_str()))]);
+                return Err(vec![unknown(at, "wire", id, own.wires.iter().map(|w| w.id.as_str()))]);
             };
             if let Some(promised) = case.standing
                 && promised != record.standing
@@ -97,14 +100,24 @@ fn replay_one(
             }
             wire_figures(record)
         }
-        (None, Some(id)) => {
-            let record = formers.iter().find(|f| f.id == *id);
+        (None, Some(id), None) => {
+            let record = own.formers.iter().find(|f| f.id == *id);
             let Some(record) = record else {
-                return Err(vec![unknown(at, "former", id, formers.iter().map(|f| f.id.as_str()))]);
+                return Err(vec![unknown(at, "former", id, own.formers.iter().map(|f| f.id.as_str()))]);
             };
             record.numbers.iter().map(|n| (n.figure, Some(n.value))).collect()
         }
-        _ => return Err(vec![at(format!("{}: the example needs one of `wire` and `former`", case.title))]),
+        (None, None, Some(id)) => {
+            let record = own.offers.iter().find(|o| o.id == *id);
+            let Some(record) = record else {
+                return Err(vec![unknown(at, "offer", id, own.offers.iter().map(|o| o.id.as_str()))]);
+            };
+            offer_figures(record, wires.get(record.wire.as_str()).copied())
+        }
+        _ => {
+            let message = format!("{}: the example needs one of `wire`, `former` and `offer`", case.title);
+            return Err(vec![at(message)]);
+        }
     };
     let mut faults = Vec::new();
     if case.source.trim().is_empty() {
@@ -166,6 +179,21 @@ fn wire_figures(record: &WireRecord) -> Vec<(&'static str, Option<f64>)> {
         ("ohm_per_m_min", ohm.map(|l| l.0)),
         ("ohm_per_m_max", ohm.map(|l| l.1)),
         ("g_per_m", Some(wire.g_per_m().value.g_per_m())),
+    ]
+}
+
+/// The figures of an offer that an example may name; `length_m` is the net mass over the wire's mass per metre. Its price
+/// is none of them: money is compared as text, within no tolerance.
+fn offer_figures(offer: &OfferRecord, wire: Option<&WireRecord>) -> Vec<(&'static str, Option<f64>)> {
+    let length = wire.map(|w| offer.net.value / w.wire.g_per_m().value);
+    let net_u = Some(offer.net.u.g()).filter(|u| *u > 0.0);
+    vec![
+        ("net_g", Some(offer.net.value.g())),
+        ("net_u_g", net_u),
+        ("tare_g", offer.tare.map(|tare| tare.g())),
+        ("length_m", length.map(|length| length.m())),
+        ("lead_days", Some(f64::from(offer.lead_days))),
+        ("lead_days_p90", Some(f64::from(offer.lead_days_p90))),
     ]
 }
 

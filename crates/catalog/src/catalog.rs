@@ -1,10 +1,11 @@
-//! The catalog: every wire and former of the plugins that loaded, looked up by id.
+//! The catalog: every wire, former and offer of the plugins that loaded, looked up by id.
 
 use crate::cases::CaseResult;
 use crate::fault::Fault;
 use crate::former_table::FormerRecord;
 use crate::load;
 use crate::nearest::nearest;
+use crate::supply_table::OfferRecord;
 use crate::wire_table::WireRecord;
 use coilwright_core::conductor::Conductor;
 use coilwright_core::quantity::Length;
@@ -16,13 +17,14 @@ use std::path::{Path, PathBuf};
 /// How many names are suggested for one that is unknown.
 const SUGGESTIONS: usize = 3;
 
-/// Wires, formers and the plugins they come from. Never changed: a reload makes another.
+/// Wires, formers, offers and the plugins they come from. Never changed: a reload makes another.
 #[derive(Debug, Clone)]
 pub struct Catalog {
     plugins: Vec<PluginInfo>,
     wires: Vec<WireRecord>,
     wire_at: HashMap<String, usize>,
     formers: Vec<FormerRecord>,
+    offers: Vec<OfferRecord>,
     digest: String,
 }
 
@@ -54,6 +56,8 @@ pub struct PluginInfo {
     pub computed_wires: usize,
     /// How many former materials it has.
     pub formers: usize,
+    /// How many offers of suppliers it has.
+    pub offers: usize,
     /// Its worked examples; all of them held, or it would not be here.
     pub cases: Vec<CaseResult>,
     /// Digest of its files (SHA-256, hexadecimal).
@@ -113,12 +117,14 @@ impl Catalog {
         plugins: Vec<PluginInfo>,
         mut wires: Vec<WireRecord>,
         mut formers: Vec<FormerRecord>,
+        mut offers: Vec<OfferRecord>,
         digest: String,
     ) -> Catalog {
         wires.sort_by(in_order);
         formers.sort_by(|a, b| a.id.cmp(&b.id));
+        offers.sort_by(small_to_large);
         let wire_at = wires.iter().enumerate().map(|(at, wire)| (wire.id.clone(), at)).collect();
-        Catalog { plugins, wires, wire_at, formers, digest }
+        Catalog { plugins, wires, wire_at, formers, offers, digest }
     }
 
     /// The wire of this id.
@@ -151,6 +157,18 @@ impl Catalog {
     /// All former materials, by id.
     pub fn formers(&self) -> &[FormerRecord] {
         &self.formers
+    }
+
+    /// All offers of suppliers, always in the same order: by id of the wire, small spools before large, then by id.
+    pub fn offers(&self) -> &[OfferRecord] {
+        &self.offers
+    }
+
+    /// The offers of one wire, small spools before large; empty where nobody offers it.
+    pub fn offers_for(&self, wire: &str) -> &[OfferRecord] {
+        let first = self.offers.partition_point(|o| o.wire.as_str() < wire);
+        let offers = self.offers.get(first..).unwrap_or_default();
+        offers.get(..offers.partition_point(|o| o.wire == wire)).unwrap_or_default()
     }
 
     /// The plugins that loaded, by id.
@@ -187,4 +205,8 @@ fn in_order(a: &WireRecord, b: &WireRecord) -> Ordering {
         .then_with(|| b.wire.bare.value.m().total_cmp(&a.wire.bare.value.m()))
         .then_with(|| a.wire.overall.value.m().total_cmp(&b.wire.overall.value.m()))
         .then_with(|| a.id.cmp(&b.id))
+}
+
+fn small_to_large(a: &OfferRecord, b: &OfferRecord) -> Ordering {
+    a.wire.cmp(&b.wire).then_with(|| a.net.value.g().total_cmp(&b.net.value.g())).then_with(|| a.id.cmp(&b.id))
 }

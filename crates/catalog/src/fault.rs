@@ -82,8 +82,13 @@ impl Faults {
     }
 
     pub(crate) fn push(&mut self, fault: Fault) {
+        self.push_made(|| fault);
+    }
+
+    /// Makes the fault only if it will be told: for one that is costly to make and may come for every row.
+    pub(crate) fn push_made(&mut self, make: impl FnOnce() -> Fault) {
         if self.list.len() < MOST {
-            self.list.push(Fault { plugin: self.plugin.clone(), ..fault });
+            self.list.push(Fault { plugin: self.plugin.clone(), ..make() });
         } else {
             self.untold += 1;
         }

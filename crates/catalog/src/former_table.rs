@@ -3,7 +3,7 @@
 use crate::fault::{Fault, Faults};
 use crate::manifest::{FormerTable, MARKS, is_word, mark};
 use crate::nearest::nearest;
-use crate::table::{self, Row, number, unknown_header};
+use crate::table::{Cells, number, read_cells};
 use crate::wire_table::Place;
 use coilwright_core::former::FormerMaterial;
 use coilwright_core::measured::Measured;
@@ -87,9 +87,9 @@ pub(crate) fn read(
     let (Some(names), Some(figures)) = (faults.take(text(&offer.file)), faults.take(text(&offer.figures))) else {
         return Vec::new();
     };
-    let names = columns(&offer.file, &names, &["id", "label", "note"], &["id", "label"], faults);
+    let names = read_cells(&offer.file, &names, &["id", "label", "note"], &["id", "label"], faults);
     let all = ["former", "figure", "value", "u", "mark", "source"];
-    let figures = columns(&offer.figures, &figures, &all, &["former", "figure", "value", "mark", "source"], faults);
+    let figures = read_cells(&offer.figures, &figures, &all, &["former", "figure", "value", "mark", "source"], faults);
     let (Some(names), Some(figures)) = (names, figures) else { return Vec::new() };
     let known: Vec<&str> = names.iter().map(|(_, cells)| cells.of("id")).collect();
     let mut numbers: Vec<(String, u64, Number)> = Vec::new();
@@ -121,37 +121,6 @@ pub(crate) fn read(
             faults.take(record(&cells, own, at))
         })
         .collect()
-}
-
-/// Cells of a row by the name of their column.
-struct Cells<'a>(Vec<(&'a str, String)>);
-
-impl Cells<'_> {
-    /// The cell, empty where the table has no such column.
-    fn of(&self, column: &str) -> &str {
-        self.0.iter().find(|(name, _)| *name == column).map_or("", |(_, cell)| cell)
-    }
-}
-
-fn columns<'a>(
-    file: &str,
-    text: &str,
-    known: &[&'a str],
-    needed: &[&str],
-    faults: &mut Faults,
-) -> Option<Vec<(u64, Cells<'a>)>> {
-    let understand =
-        |header: &str| known.iter().copied().find(|k| *k == header).ok_or_else(|| unknown_header(header, known));
-    let table = table::read(file, text, faults, understand)?;
-    let mut good = true;
-    for name in needed {
-        if !table.columns.iter().any(|(_, column)| column == name) {
-            faults.push(table.missing(name, "add it"));
-            good = false;
-        }
-    }
-    let cells = |row: Row| (row.line, Cells(table.columns.iter().map(|(_, c)| *c).zip(row.cells).collect()));
-    good.then(|| table.rows.into_iter().map(cells).collect())
 }
 
 fn read_number(cells: &Cells<'_>, fault: impl Fn(&str, String) -> Fault) -> Result<Number, Fault> {

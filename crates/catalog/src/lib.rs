@@ -1,5 +1,5 @@
 //! The plugin host: reads plugin folders, checks them to the line and column, replays their worked examples, and answers
-//! with wires and former materials.
+//! with wires, former materials and what suppliers offer.
 //!
 //! A plugin is a folder: `plugin.toml`, `tables/*.csv`, `cases/*.json`, `SOURCES.md` (see `plugins/README.md`). The built-in
 //! ones are embedded when the program is built and go through the very same door as the user's. Files are read here and
@@ -15,8 +15,11 @@ mod folder;
 mod former_table;
 mod load;
 mod manifest;
+mod money;
 mod nearest;
+mod supply_table;
 mod table;
+mod together;
 mod wire_columns;
 mod wire_derived;
 mod wire_table;
@@ -25,4 +28,5 @@ pub use cases::CaseResult;
 pub use catalog::{Catalog, Loaded, PluginInfo, PluginOrigin, WireFilter};
 pub use fault::Fault;
 pub use former_table::{FormerRecord, Number};
+pub use supply_table::OfferRecord;
 pub use wire_table::{Place, WireRecord};

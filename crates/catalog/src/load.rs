@@ -1,14 +1,13 @@
-//! Loading: every plugin is read and gated by itself, then they are put together.
+//! Loading: every plugin is read and checked by itself.
 
-use crate::catalog::{Catalog, Loaded, PluginInfo, PluginOrigin};
+use crate::catalog::{Loaded, PluginInfo, PluginOrigin};
 use crate::fault::{Fault, Faults};
 use crate::folder::{CASES_BYTES, Folder, SOURCES_BYTES, TABLE_BYTES};
-use crate::former_table::{self, FormerRecord};
-use crate::wire_table::{self, Place, WireRecord};
-use crate::{cases, manifest, wire_derived};
+use crate::former_table;
+use crate::together::{Plugin, Taken, hexadecimal, put_together};
+use crate::{manifest, supply_table, wire_derived, wire_table};
 use coilwright_core::wire::Standing;
 use include_dir::{Dir, include_dir};
-use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -16,13 +15,6 @@ static BUILT_IN: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/../../plugins"
 
 /// Most plugins in one folder.
 const PLUGINS: usize = 500;
-
-/// A plugin that passed its own gate.
-struct Plugin {
-    info: PluginInfo,
-    wires: Vec<WireRecord>,
-    formers: Vec<FormerRecord>,
-}
 
 pub(crate) fn load(extra: Option<&Path>) -> Loaded {
     let mut faults = Vec::new();
@@ -81,7 +73,7 @@ fn read_all(path: &Path, faults: &mut Vec<Fault>) -> BTreeMap<String, Plugin> {
     plugins
 }
 
-/// Reads one plugin and passes it through its gate: manifest, sources, tables, ids, worked examples.
+/// Reads one plugin and checks what can be told of it alone: manifest, sources, tables, ids.
 fn read_plugin(mut folder: Folder, name: &str, origin: PluginOrigin) -> Result<Plugin, Vec<Fault>> {
     let mut faults = Faults::of(name);
     let Some(manifest) = manifest::read(&mut folder, name, &mut faults) else { return Err(faults.into_list()) };
@@ -106,21 +98,17 @@ fn read_plugin(mut folder: Folder, name: &str, origin: PluginOrigin) -> Result<P
         let read = |file: &str| folder.text(file, TABLE_BYTES);
         formers.extend(former_table::read(offer, read, &manifest.id, &mut faults));
     }
-    twice("wire", wires.iter().map(|w| (w.id.as_str(), &w.at)), &BTreeMap::new(), &mut faults);
-    twice("former", formers.iter().map(|f| (f.id.as_str(), &f.at)), &BTreeMap::new(), &mut faults);
-    // Examples of tables that are wrong already would only say the same again.
-    let mut held = Vec::new();
-    if faults.none() {
-        for file in faults.take(folder.list("cases", "json")).unwrap_or_default() {
-            let Some(text) = faults.take(folder.text(&file, CASES_BYTES)) else { continue };
-            match cases::replay(&file, &text, &wires, &formers) {
-                Ok(results) => held.extend(results),
-                Err(found) => found.into_iter().for_each(|fault| faults.push(fault)),
-            }
+    let mut offers = Vec::new();
+    for table in &manifest.supply_tables {
+        if let Some(text) = faults.take(folder.text(&table.file, TABLE_BYTES)) {
+            offers.extend(supply_table::read(table, &text, &manifest.id, &mut faults));
         }
     }
-    if !faults.none() {
-        return Err(faults.into_list());
+    let mut examples = Vec::new();
+    for file in faults.take(folder.list("cases", "json")).unwrap_or_default() {
+        if let Some(text) = faults.take(folder.text(&file, CASES_BYTES)) {
+            examples.push((file, text));
+        }
     }
     let listed = wires.iter().filter(|w| w.standing == Standing::Listed).count();
     let info = PluginInfo {
@@ -132,84 +120,11 @@ fn read_plugin(mut folder: Folder, name: &str, origin: PluginOrigin) -> Result<P
         listed_wires: listed,
         computed_wires: wires.len() - listed,
         formers: formers.len(),
-        cases: held,
+        offers: offers.len(),
+        cases: Vec::new(),
         digest: hexadecimal(&folder.digest()),
     };
-    Ok(Plugin { info, wires, formers })
-}
-
-/// Puts the user's plugins before the built-in ones of the same id. An id of a wire or former that two plugins have refuses
-/// the later of them: the built-in ones come first, then the user's by name.
-fn put_together(
-    mut built_in: BTreeMap<String, Plugin>,
-    own: BTreeMap<String, Plugin>,
-    mut faults: Vec<Fault>,
-) -> Loaded {
-    let mut order = Vec::new();
-    let mut replaced = Vec::new();
-    for (id, mut plugin) in own {
-        if let Some(other) = built_in.remove(&id) {
-            replaced.push(other);
-            if let PluginOrigin::Folder { overrides, .. } = &mut plugin.info.origin {
-                *overrides = true;
-            }
-        }
-        order.push(plugin);
-    }
-    // A replaced one waits at the end: it serves after all if its replacement is refused.
-    let order = built_in.into_values().chain(order).chain(replaced);
-    let (mut infos, mut wires, mut formers) = (BTreeMap::new(), Vec::new(), Vec::new());
-    let (mut wire_ids, mut former_ids) = (BTreeMap::new(), BTreeMap::new());
-    for plugin in order {
-        if infos.contains_key(&plugin.info.id) {
-            continue;
-        }
-        let mut clashes = Faults::of(&plugin.info.id);
-        twice("wire", plugin.wires.iter().map(|w| (w.id.as_str(), &w.at)), &wire_ids, &mut clashes);
-        twice("former", plugin.formers.iter().map(|f| (f.id.as_str(), &f.at)), &former_ids, &mut clashes);
-        if !clashes.none() {
-            faults.extend(clashes.into_list());
-            continue;
-        }
-        wire_ids.extend(plugin.wires.iter().map(|w| (w.id.clone(), w.at.clone())));
-        former_ids.extend(plugin.formers.iter().map(|f| (f.id.clone(), f.at.clone())));
-        wires.extend(plugin.wires);
-        formers.extend(plugin.formers);
-        infos.insert(plugin.info.id.clone(), plugin.info);
-    }
-    let mut sum = Sha256::new();
-    for (id, info) in &infos {
-        sum.update((id.len() as u64).to_be_bytes());
-        sum.update(id);
-        sum.update(&info.digest);
-    }
-    let digest = hexadecimal(&sum.finalize());
-    Loaded { catalog: Catalog::of(infos.into_values().collect(), wires, formers, digest), faults }
-}
-
-/// Puts down every id that was met before, among `taken` or among `ids` themselves.
-fn twice<'a>(
-    what: &str,
-    ids: impl Iterator<Item = (&'a str, &'a Place)>,
-    taken: &'a BTreeMap<String, Place>,
-    faults: &mut Faults,
-) {
-    let mut met: BTreeMap<&str, &Place> = BTreeMap::new();
-    for (id, at) in ids {
-        if let Some(first) = taken.get(id).or_else(|| met.get(id).copied()) {
-            let place = if first.plugin == at.plugin {
-                format!("{}, line {}", first.file, first.line)
-            } else {
-                format!("plugin {}, {}, line {}", first.plugin, first.file, first.line)
-            };
-            let fault = Fault::new(format!("the {what} `{id}` is already in {place}")).file(&at.file).line(at.line);
-            faults.push(fault.column("id").next("give one of the two another id"));
-        } else {
-            met.insert(id, at);
-        }
-    }
-}
-
-fn hexadecimal(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
+    let plugin = Plugin { info, wires, formers, offers, examples };
+    Taken::default().clashes(&plugin, &mut faults);
+    if faults.none() { Ok(plugin) } else { Err(faults.into_list()) }
 }

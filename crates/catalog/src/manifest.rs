@@ -28,6 +28,7 @@ pub(crate) struct Manifest {
     pub(crate) wire_tables: Vec<WireTable>,
     pub(crate) wires_derived: Vec<WireDerived>,
     pub(crate) former_tables: Vec<FormerTable>,
+    pub(crate) supply_tables: Vec<SupplyTable>,
 }
 
 /// A table of wires, with what holds for each row that does not say otherwise.
@@ -61,6 +62,14 @@ pub(crate) struct FormerTable {
     pub(crate) figures: String,
 }
 
+/// A table of what suppliers offer, with the source of each row that does not name its own.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct SupplyTable {
+    pub(crate) file: String,
+    pub(crate) source: Option<String>,
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Raw {
@@ -77,6 +86,8 @@ struct Raw {
     wire_derived: Vec<RawDerived>,
     #[serde(default)]
     former_table: Vec<FormerTable>,
+    #[serde(default)]
+    supply_table: Vec<SupplyTable>,
 }
 
 #[derive(Deserialize)]
@@ -195,6 +206,7 @@ pub(crate) fn read(folder: &mut Folder, folder_name: &str, faults: &mut Faults) 
         wire_tables,
         wires_derived,
         former_tables: raw.former_table,
+        supply_tables: raw.supply_table,
     })
 }
 

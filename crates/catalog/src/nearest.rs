@@ -5,6 +5,10 @@ use std::cmp::Reverse;
 /// Likeness below which a name is no suggestion.
 const ALIKE: f64 = 0.55;
 
+/// Longest word that anything is near to, in bytes: likeness takes time by the product of both lengths, and a sender may
+/// ask for a name of a megabyte.
+const LONGEST: usize = 100;
+
 /// Likeness of a name to its own beginning.
 const BEGUN: f64 = 0.75;
 
@@ -13,6 +17,9 @@ const BEGUN: f64 = 0.75;
 /// Case, spaces and hyphens count little: the words of the name count more than their order (`30 AWG single` is near to
 /// `cu-awg30-single`).
 pub(crate) fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>, most: usize) -> Vec<&'a str> {
+    if word.len() > LONGEST {
+        return Vec::new();
+    }
     let (word, parts) = (plain(word), parts(word));
     let mut near: Vec<(u32, &str)> = candidates
         .filter_map(|candidate| {

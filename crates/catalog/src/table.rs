@@ -99,6 +99,40 @@ pub(crate) fn read<C>(
     Some(Table { file: file.to_owned(), line, columns, rows })
 }
 
+/// Cells of a row by the name of their column.
+#[derive(Debug)]
+pub(crate) struct Cells<'a>(Vec<(&'a str, String)>);
+
+impl Cells<'_> {
+    /// The cell, empty where the table has no such column.
+    pub(crate) fn of(&self, column: &str) -> &str {
+        self.0.iter().find(|(name, _)| *name == column).map_or("", |(_, cell)| cell)
+    }
+}
+
+/// Reads a table whose columns go by fixed names: the line and the cells of each row. None where the header is at fault, or
+/// one of the `needed` columns is not there.
+pub(crate) fn read_cells<'a>(
+    file: &str,
+    text: &str,
+    known: &[&'a str],
+    needed: &[&str],
+    faults: &mut Faults,
+) -> Option<Vec<(u64, Cells<'a>)>> {
+    let understand =
+        |header: &str| known.iter().copied().find(|k| *k == header).ok_or_else(|| unknown_header(header, known));
+    let table = read(file, text, faults, understand)?;
+    let mut good = true;
+    for name in needed {
+        if !table.columns.iter().any(|(_, column)| column == name) {
+            faults.push(table.missing(name, "add it"));
+            good = false;
+        }
+    }
+    let cells = |row: Row| (row.line, Cells(table.columns.iter().map(|(_, c)| *c).zip(row.cells).collect()));
+    good.then(|| table.rows.into_iter().map(cells).collect())
+}
+
 /// Whether the last record of a table ends within quotation marks.
 fn is_unclosed(record: &str) -> bool {
     let lines = record.lines().filter(|line| !line.starts_with('#'));

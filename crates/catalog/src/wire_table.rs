@@ -109,7 +109,7 @@ impl<'a> Reading<'a> {
         let id = self.required(Column::Id, "id")?;
         let size = self.required(Column::Size, "size")?;
         let build = self.required(Column::Build, "build")?;
-        if !is_wire_id(id) {
+        if !is_id(id) {
             let next = "use up to 64 small letters, digits, points and hyphens, e.g. cu-awg30-single";
             return self.refuse("id", format!("`{id}` is no id of a wire"), next);
         }
@@ -275,7 +275,8 @@ pub(crate) fn label(size: &str, build: &str, conductor: Conductor) -> String {
     format!("{size} {build}, {}", conductor.name())
 }
 
-fn is_wire_id(id: &str) -> bool {
+/// Whether a text may be the id of a wire or an offer.
+pub(crate) fn is_id(id: &str) -> bool {
     id.len() <= 64
         && id.starts_with(|c: char| c.is_ascii_alphanumeric())
         && id.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || matches!(b, b'-' | b'.'))
