@@ -8,6 +8,7 @@ pub mod coil;
 pub mod conductor;
 pub mod content;
 pub mod enough;
+pub mod finding;
 pub mod former;
 pub mod inductance;
 pub mod measured;

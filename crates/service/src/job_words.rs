@@ -11,7 +11,6 @@ use coilwright_proto::job::{self as say, Before, JobGated, OtherWire};
 use coilwright_proto::quantity::{Min, Setting};
 use coilwright_proto::reference::Ref;
 use coilwright_shop::fact::{self, CoilPlan, Fit, LayerPlan};
-use coilwright_shop::finding::Level as ShopLevel;
 use coilwright_shop::gate::{Gate, Verdict};
 use coilwright_shop::id::{JobId, SpoolId};
 use coilwright_shop::uncertain::Uncertain;
@@ -70,12 +69,12 @@ fn fit(d: &Design) -> Option<Fit> {
     const OF_FIT: [&str; 4] = ["too_fat_for_gap", "former_below_pole", "inner_clearance_small", "rubs_when_hot"];
     let (outer, (_, least)) = d.clearance_outer.zip(d.least_clearances)?;
     let has = |wanted: &dyn Fn(&Finding) -> bool| d.findings.iter().any(wanted);
-    let level = if has(&|f| f.level == Level::Stop && OF_FIT.contains(&f.code)) {
-        ShopLevel::Stop
+    let level = if has(&|f| f.level == Level::Stop && OF_FIT.contains(&f.code.as_str())) {
+        Level::Stop
     } else if has(&|f| f.code == "largest_wire_misses") {
-        ShopLevel::Watch
+        Level::Watch
     } else {
-        ShopLevel::Note
+        Level::Note
     };
     Some(Fit { level, clearance_outer_mm: outer.value.mm(), min_outer_mm: Length::mm(least) })
 }

@@ -4,7 +4,7 @@ use crate::{day, view};
 use coilwright_catalog::Catalog;
 use coilwright_core::coil::findings::Level;
 use coilwright_core::measured::Measured;
-use coilwright_core::quantity::{Length, Quantity};
+use coilwright_core::quantity::{Length, Mass, Quantity};
 use coilwright_planner::{Alternate, Assigned, Job, Need, Offer, Question, Spool};
 use coilwright_proto::coil::CoilDesign;
 use coilwright_proto::reference::Ref;
@@ -18,6 +18,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Priorities and penalties in hundredths: the planner counts in whole numbers.
 pub const WORTH: f64 = 100.0;
+
+/// Relative standard uncertainty of the wire on a new spool where the supplier states none: common practice, no source.
+const UNSTATED_NET_U: f64 = 0.01;
 
 /// What a plan is asked for.
 #[derive(Debug, Clone)]
@@ -156,6 +159,7 @@ fn offer(catalog: &Catalog, o: &coilwright_catalog::OfferRecord) -> Option<Offer
 pub fn offered_length(catalog: &Catalog, o: &coilwright_catalog::OfferRecord) -> Option<Measured<Length>> {
     let g = catalog.wire(&o.wire)?.wire.g_per_m();
     let length = o.net.value / g.value;
-    let relative = (o.net.u / o.net.value).hypot(g.u / g.value);
+    let net_u = if o.net.u > Mass::ZERO { o.net.u / o.net.value } else { UNSTATED_NET_U };
+    let relative = net_u.hypot(g.u / g.value);
     Some(Measured::new(length, Length::from_si(length.si() * relative)))
 }

@@ -1,7 +1,7 @@
 //! The shared room: what the params name, looked up in the catalog and turned into what the calculation takes.
 
 use coilwright_catalog::{Catalog, WireRecord};
-use coilwright_core::coil::findings::{Finding, Level};
+use coilwright_core::finding::{Finding, Level};
 use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, Target, UpperLayers, Winding};
 use coilwright_core::coil::{Design, DesignError, design};
 use coilwright_core::former::{Former, FormerMaterial};
@@ -285,5 +285,5 @@ pub fn finding(f: Finding) -> FindingAnswer {
         Level::Watch => FindingLevel::Watch,
         Level::Note => FindingLevel::Note,
     };
-    FindingAnswer { code: f.code.into(), level, text: f.text, figure: f.figure, limit: f.limit }
+    FindingAnswer { code: f.code, level, text: f.text, figure: f.figure, limit: f.limit }
 }

@@ -4,7 +4,7 @@ use crate::view;
 use coilwright_catalog::Catalog;
 use coilwright_core::enough::Word;
 use coilwright_core::wire::Wire as CoreWire;
-use coilwright_proto::coil::{FindingAnswer, FindingLevel};
+use coilwright_proto::coil::FindingAnswer;
 use coilwright_proto::error::RpcError;
 use coilwright_proto::job::JobStatus;
 use coilwright_proto::money::Money as MoneyWords;
@@ -14,7 +14,7 @@ use coilwright_proto::shop::{ShopFigure, ShopFiguresAnswer};
 use coilwright_proto::spool::EnoughWord;
 use coilwright_shop::fact::{OhmReading, Wire};
 use coilwright_shop::figures::Figures;
-use coilwright_shop::finding::{Finding, Level};
+use coilwright_core::finding::Finding;
 use coilwright_shop::id::{HoldId, JobId, NotAnId, SpoolId};
 use coilwright_shop::job::Status;
 use coilwright_shop::spool::Spool;
@@ -68,19 +68,7 @@ pub fn uncertain<U: Unit>(r: Reading<U>, usual: impl FnOnce(f64) -> f64) -> Unce
 
 /// What was noticed, on the wire.
 pub fn findings(all: &[Finding]) -> Vec<FindingAnswer> {
-    all.iter()
-        .map(|f| FindingAnswer {
-            code: f.code.clone(),
-            level: match f.level {
-                Level::Stop => FindingLevel::Stop,
-                Level::Watch => FindingLevel::Watch,
-                Level::Note => FindingLevel::Note,
-            },
-            text: f.text.clone(),
-            figure: f.figure,
-            limit: f.limit,
-        })
-        .collect()
+    all.iter().cloned().map(view::finding).collect()
 }
 
 /// What is left on a spool.

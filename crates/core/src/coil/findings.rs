@@ -5,34 +5,8 @@ use super::spec::{CoilSpec, Target};
 use crate::measured::Measured;
 use crate::quantity::{Length, Resistance};
 use crate::wire::Standing;
-use serde::{Deserialize, Serialize};
 
-/// How serious a finding is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Level {
-    /// The coil as described will not do.
-    Stop,
-    /// It may not do: look before winding.
-    Watch,
-    /// Worth knowing.
-    Note,
-}
-
-/// One finding.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Finding {
-    /// A word for programs, stable.
-    pub code: &'static str,
-    /// How serious.
-    pub level: Level,
-    /// In words, with the figures.
-    pub text: String,
-    /// The figure, in the unit that the text names.
-    pub figure: Option<f64>,
-    /// What it is held against, in the same unit.
-    pub limit: Option<f64>,
-}
+pub use crate::finding::{Finding, Level};
 
 /// Factor on a standard uncertainty that leaves 5 % on one side of a normal distribution.
 pub const ONE_SIDED_95: f64 = 1.64;
@@ -292,12 +266,12 @@ fn short_of(clearance_mm: f64, least_mm: f64) -> bool {
     clearance_mm < least_mm - 1e-6
 }
 
-fn stop(code: &'static str, text: String, figure: f64, limit: f64) -> Finding {
-    Finding { code, level: Level::Stop, text, figure: Some(figure), limit: Some(limit) }
+fn stop(code: &str, text: String, figure: f64, limit: f64) -> Finding {
+    Finding::stop(code, text).figures(figure, limit)
 }
-fn watch(code: &'static str, text: String, figure: f64, limit: f64) -> Finding {
-    Finding { code, level: Level::Watch, text, figure: Some(figure), limit: Some(limit) }
+fn watch(code: &str, text: String, figure: f64, limit: f64) -> Finding {
+    Finding::watch(code, text).figures(figure, limit)
 }
-fn note(code: &'static str, text: String, figure: Option<f64>, limit: Option<f64>) -> Finding {
-    Finding { code, level: Level::Note, text, figure, limit }
+fn note(code: &str, text: String, figure: Option<f64>, limit: Option<f64>) -> Finding {
+    Finding { figure, limit, ..Finding::note(code, text) }
 }
