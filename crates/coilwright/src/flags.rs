@@ -153,7 +153,7 @@ pub fn params(method: &MethodDoc, given: &ArgMatches) -> Result<Value, String> {
         let id = flag.id();
         let value = match flag.form {
             Form::Yes => given.get_flag(&id).then_some(json!(true)),
-            Form::List => given.get_many::<String>(&id).map(|all| list(all)).transpose()?,
+            Form::List => given.get_many::<String>(&id).map(list).transpose()?,
             form => given.get_one::<String>(&id).map(|text| single(form, text)).transpose()?,
         };
         if let Some(value) = value {

@@ -1,52 +1,44 @@
 //! `coil.design`: wire, former, winding, gap and target in; everything about the coil out.
 
 use crate::former::OriginAnswer;
-use crate::method::Method;
 use crate::quantity::{C, Figure, G, GPerCm3, M, Mm, Ohm, One, Pct, Reading, Setting, Uh};
 use crate::reference::{FormerRef, WireRef};
+use crate::shape::{asks, method, tells};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{self, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::borrow::Cow;
 use std::fmt;
 
-/// A coil: what it is wound of, on what, and for which gap and target.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct CoilDesign {
-    /// The wire.
-    pub wire: WireRef,
-    /// The former.
-    pub former: FormerParams,
-    /// The winding.
-    pub winding: WindingParams,
-    /// Magnet wire between winding and terminals, both ends together: part of the resistance and of the tails.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub leads_m: Option<Reading<M>>,
-    /// Wire beyond the winding at both ends together, leads included.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub tails_m: Option<Reading<M>>,
-    /// Wire lost in threading.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub threading_m: Option<Reading<M>>,
-    /// The magnetic gap.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub gap: Option<GapParams>,
-    /// What the coil should measure.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub target: Option<TargetParams>,
-    /// Temperature at the bench.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bench_c: Option<Setting<C>>,
-    /// Temperature of the working coil.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub hot_c: Option<Setting<C>>,
-    /// Middle of the winding above the middle of the top plate.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub offset_mm: Option<Setting<Mm>>,
-    /// What is assumed otherwise than by default.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub assume: Option<AssumeParams>,
+asks! {
+    /// A coil: what it is wound of, on what, and for which gap and target.
+    CoilDesign {
+        /// The wire.
+        wire: WireRef,
+        /// The former.
+        former: FormerParams,
+        /// The winding.
+        winding: WindingParams,
+    } may {
+        /// Magnet wire between winding and terminals, both ends together: part of the resistance and of the tails.
+        leads_m: Reading<M>,
+        /// Wire beyond the winding at both ends together, leads included.
+        tails_m: Reading<M>,
+        /// Wire lost in threading.
+        threading_m: Reading<M>,
+        /// The magnetic gap.
+        gap: GapParams,
+        /// What the coil should measure.
+        target: TargetParams,
+        /// Temperature at the bench.
+        bench_c: Setting<C>,
+        /// Temperature of the working coil.
+        hot_c: Setting<C>,
+        /// Middle of the winding above the middle of the top plate.
+        offset_mm: Setting<Mm>,
+        /// What is assumed otherwise than by default.
+        assume: AssumeParams,
+    }
 }
 
 /// The former.
@@ -70,55 +62,44 @@ pub struct FormerParams {
     pub shims_mm: Vec<Setting<Mm>>,
 }
 
-/// The winding: a width to fill, or a count.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct WindingParams {
-    /// Number of layers; may be absent where turns are listed per layer.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub layers: Option<u32>,
-    /// Width outside to outside of wire.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub width_mm: Option<Reading<Mm>>,
-    /// Turns of each layer, first layer first, or one number for the first layer: a real count rules over the width.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub turns_per_layer: Option<TurnsPerLayer>,
+asks! {
+    /// The winding: a width to fill, or a count.
+    WindingParams {} may {
+        /// Number of layers; may be absent where turns are listed per layer.
+        layers: u32,
+        /// Width outside to outside of wire.
+        width_mm: Reading<Mm>,
+        /// Turns of each layer, first layer first, or one number for the first layer: a real count rules over the width.
+        turns_per_layer: TurnsPerLayer,
+    }
 }
 
-/// The magnetic gap.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct GapParams {
-    /// Diameter of the pole.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub pole_mm: Option<Reading<Mm>>,
-    /// Bore of the top plate.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bore_mm: Option<Reading<Mm>>,
-    /// Thickness of the top plate.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub plate_mm: Option<Reading<Mm>>,
-    /// Least clearance between pole and former, one side, cold.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub min_inner_mm: Option<Setting<Mm>>,
-    /// Least clearance between winding and plate, one side, cold.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub min_outer_mm: Option<Setting<Mm>>,
+asks! {
+    /// The magnetic gap.
+    GapParams {} may {
+        /// Diameter of the pole.
+        pole_mm: Reading<Mm>,
+        /// Bore of the top plate.
+        bore_mm: Reading<Mm>,
+        /// Thickness of the top plate.
+        plate_mm: Reading<Mm>,
+        /// Least clearance between pole and former, one side, cold.
+        min_inner_mm: Setting<Mm>,
+        /// Least clearance between winding and plate, one side, cold.
+        min_outer_mm: Setting<Mm>,
+    }
 }
 
-/// What the coil should measure.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct TargetParams {
-    /// Direct-current resistance at 20 °C, leads included.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub dcr_ohm: Option<Setting<Ohm>>,
-    /// How far it may be off.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub tolerance_pct: Option<Setting<Pct>>,
-    /// Rated impedance of the driver.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub rated_ohm: Option<Setting<Ohm>>,
+asks! {
+    /// What the coil should measure.
+    TargetParams {} may {
+        /// Direct-current resistance at 20 °C, leads included.
+        dcr_ohm: Setting<Ohm>,
+        /// How far it may be off.
+        tolerance_pct: Setting<Pct>,
+        /// Rated impedance of the driver.
+        rated_ohm: Setting<Ohm>,
+    }
 }
 
 /// Assumptions.
@@ -213,11 +194,7 @@ impl JsonSchema for TurnsPerLayer {
     }
 }
 
-impl Method for CoilDesign {
-    type Answer = CoilDesigned;
-    const NAME: &'static str = "coil.design";
-    const SUMMARY: &'static str = "Designs a coil: turns, length, resistance, fit in the gap, masses, with uncertainty, findings and the origin of every default.";
-}
+method!(CoilDesign => CoilDesigned, "coil.design", "Designs a coil: turns, length, resistance, fit in the gap, masses, with uncertainty, findings and the origin of every default.");
 
 /// Everything about a coil. A member that could not be computed is absent and named in `findings`.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
@@ -286,14 +263,15 @@ pub struct CoilDesigned {
     pub understood: CoilDesign,
 }
 
-/// The flat strip that a former is bent from.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct BlankAnswer {
-    /// Along the circumference.
-    pub length_mm: Setting<Mm>,
-    /// Along the axis: the former's height.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub width_mm: Option<Setting<Mm>>,
+tells! {
+    /// The flat strip that a former is bent from.
+    BlankAnswer {
+        /// Along the circumference.
+        length_mm: Setting<Mm>,
+    } may {
+        /// Along the axis: the former's height.
+        width_mm: Setting<Mm>,
+    }
 }
 
 /// Masses of a coil.
@@ -322,19 +300,19 @@ pub enum FindingLevel {
     Note,
 }
 
-/// Something the winder must be told.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct FindingAnswer {
-    /// A stable word.
-    pub code: String,
-    /// How serious.
-    pub level: FindingLevel,
-    /// In words, with the figures.
-    pub text: String,
-    /// The figure, in the unit that the text names.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub figure: Option<f64>,
-    /// What it is held against.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub limit: Option<f64>,
+tells! {
+    /// Something the winder must be told.
+    FindingAnswer {
+        /// A stable word.
+        code: String,
+        /// How serious.
+        level: FindingLevel,
+        /// In words, with the figures.
+        text: String,
+    } may {
+        /// The figure, in the unit that the text names.
+        figure: f64,
+        /// What it is held against.
+        limit: f64,
+    }
 }

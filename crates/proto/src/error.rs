@@ -82,8 +82,8 @@ pub struct RpcError {
     pub code: i32,
     /// The code's stable phrase.
     pub message: String,
-    /// The rest.
-    pub data: ErrorData,
+    /// The rest; boxed, since errors travel by value through every request.
+    pub data: Box<ErrorData>,
 }
 
 /// What an error carries besides its code.
@@ -113,7 +113,7 @@ pub struct ErrorData {
 impl RpcError {
     /// An error of `code` with a sentence.
     pub fn new(code: i32, kind: ErrorKind, detail: impl Into<String>) -> RpcError {
-        let data = ErrorData {
+        let data = Box::new(ErrorData {
             kind,
             detail: detail.into(),
             reason: None,
@@ -121,7 +121,7 @@ impl RpcError {
             met: Value::Null,
             allowed: Value::Null,
             next_step: None,
-        };
+        });
         RpcError { code, message: code::phrase(code).into(), data }
     }
     /// Params that do not fit.

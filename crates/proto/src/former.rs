@@ -1,26 +1,24 @@
 //! `former.list`: the catalog's former materials.
 
-use crate::method::Method;
 use crate::quantity::{C, Figure, GPerCm3, Mm, OhmM, PerK, Reading, Setting};
 use coilwright_core::origin::Mark;
+use crate::shape::{asks, method, tells};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-/// A former material written out by its figures.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct InlineMaterial {
-    /// Density.
-    pub density_g_per_cm3: Reading<GPerCm3>,
-    /// Resistivity at 20 °C: given for a metal, absent for an insulator.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub resistivity_ohm_m: Option<Setting<OhmM>>,
-    /// Temperature it bears in continuous use.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub heat_limit_c: Option<Setting<C>>,
-    /// Linear expansion.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub expansion_per_k: Option<Setting<PerK>>,
+asks! {
+    /// A former material written out by its figures.
+    InlineMaterial {
+        /// Density.
+        density_g_per_cm3: Reading<GPerCm3>,
+    } may {
+        /// Resistivity at 20 °C: given for a metal, absent for an insulator.
+        resistivity_ohm_m: Setting<OhmM>,
+        /// Temperature it bears in continuous use.
+        heat_limit_c: Setting<C>,
+        /// Linear expansion.
+        expansion_per_k: Setting<PerK>,
+    }
 }
 
 /// Where a number came from.
@@ -51,21 +49,22 @@ impl From<Mark> for OriginMark {
     }
 }
 
-/// Where one default came from.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct OriginAnswer {
-    /// The member it stands for.
-    pub param: String,
-    /// Its value, in `unit`.
-    pub value: f64,
-    /// Its standard uncertainty, in `unit`.
-    pub u: f64,
-    /// The unit; empty for a bare ratio.
-    pub unit: String,
-    /// The mark.
-    pub mark: OriginMark,
-    /// The source, or what it rests on.
-    pub source: String,
+tells! {
+    /// Where one default came from.
+    OriginAnswer {
+        /// The member it stands for.
+        param: String,
+        /// Its value, in `unit`.
+        value: f64,
+        /// Its standard uncertainty, in `unit`.
+        u: f64,
+        /// The unit; empty for a bare ratio.
+        unit: String,
+        /// The mark.
+        mark: OriginMark,
+        /// The source, or what it rests on.
+        source: String,
+    } may {}
 }
 
 /// Asks for the catalog's former materials.
@@ -103,15 +102,12 @@ pub struct FormerAnswer {
     pub plugin: String,
 }
 
-/// The former materials.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct FormerListAnswer {
-    /// The materials.
-    pub items: Vec<FormerAnswer>,
+tells! {
+    /// The former materials.
+    FormerListAnswer {
+        /// The materials.
+        items: Vec<FormerAnswer>,
+    } may {}
 }
 
-impl Method for FormerList {
-    type Answer = FormerListAnswer;
-    const NAME: &'static str = "former.list";
-    const SUMMARY: &'static str = "Lists the former materials of the catalog.";
-}
+method!(FormerList => FormerListAnswer, "former.list", "Lists the former materials of the catalog.");

@@ -82,8 +82,14 @@ fn unknown(what: &str, pointer: &str, met: &str, known: &[&str]) -> RpcError {
     }
 }
 
+/// Longest name that is compared with others, in bytes: a sender may write one of a megabyte.
+const LONGEST: usize = 100;
+
 /// The nearest of `known` to `met`, if it is near enough to be what was meant.
 pub fn nearest<'a>(met: &str, known: &[&'a str]) -> Option<&'a str> {
+    if met.len() > LONGEST {
+        return None;
+    }
     known
         .iter()
         .map(|k| (strsim::jaro_winkler(met, k), *k))

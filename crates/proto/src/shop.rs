@@ -1,6 +1,5 @@
 //! `shop.status`: how the shop and its daemon are.
 
-use crate::method::Method;
 use crate::money::Money;
 use crate::quantity::{G, M, Mm, Ohm, Setting};
 use crate::shape::{asks, method, tells};
@@ -22,38 +21,40 @@ pub enum Health {
     Degraded,
 }
 
-/// How the shop and its daemon are.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct ShopStatusAnswer {
-    /// Version of the program.
-    pub version: String,
-    /// Whether all is well.
-    pub health: Health,
-    /// What is not well, in sentences.
-    pub faults: Vec<String>,
-    /// How far the journal goes.
-    pub journal: JournalHead,
-    /// How much there is of what.
-    pub counts: Counts,
-    /// The plugins in use.
-    pub plugins: Vec<PluginAnswer>,
-    /// Digest of everything the catalog holds: the same digest answers the same questions in the same way.
-    pub catalog_digest: String,
+tells! {
+    /// How the shop and its daemon are.
+    ShopStatusAnswer {
+        /// Version of the program.
+        version: String,
+        /// Whether all is well.
+        health: Health,
+        /// What is not well, in sentences.
+        faults: Vec<String>,
+        /// How far the journal goes.
+        journal: JournalHead,
+        /// How much there is of what.
+        counts: Counts,
+        /// The plugins in use.
+        plugins: Vec<PluginAnswer>,
+        /// Digest of everything the catalog holds: the same digest answers the same questions in the same way.
+        catalog_digest: String,
+    } may {}
 }
 
-/// How much there is of what.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Counts {
-    /// Wires in the catalog.
-    pub wires: usize,
-    /// Former materials in the catalog.
-    pub formers: usize,
-    /// Spools in use.
-    pub spools: usize,
-    /// Jobs that have not ended.
-    pub jobs: usize,
-    /// Coils on the winder.
-    pub winding: usize,
+tells! {
+    /// How much there is of what.
+    Counts {
+        /// Wires in the catalog.
+        wires: usize,
+        /// Former materials in the catalog.
+        formers: usize,
+        /// Spools in use.
+        spools: usize,
+        /// Jobs that have not ended.
+        jobs: usize,
+        /// Coils on the winder.
+        winding: usize,
+    } may {}
 }
 
 tells! {
@@ -66,24 +67,21 @@ tells! {
     } may {}
 }
 
-/// A plugin in use.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct PluginAnswer {
-    /// Its id.
-    pub plugin: String,
-    /// Its version.
-    pub version: String,
-    /// What it is.
-    pub title: String,
-    /// `built-in`, or the folder it was read from.
-    pub origin: String,
+tells! {
+    /// A plugin in use.
+    PluginAnswer {
+        /// Its id.
+        plugin: String,
+        /// Its version.
+        version: String,
+        /// What it is.
+        title: String,
+        /// `built-in`, or the folder it was read from.
+        origin: String,
+    } may {}
 }
 
-impl Method for ShopStatus {
-    type Answer = ShopStatusAnswer;
-    const NAME: &'static str = "shop.status";
-    const SUMMARY: &'static str = "Says how the shop and its daemon are.";
-}
+method!(ShopStatus => ShopStatusAnswer, "shop.status", "Says how the shop and its daemon are.");
 
 asks! {
     /// Asks what the shop decides by.

@@ -1,8 +1,8 @@
 //! `wire.list` and `wire.show`: the catalog's wires.
 
-use crate::method::Method;
 use crate::quantity::{Figure, GPerM, Mm, OhmPerM, Reading, Setting};
 use coilwright_core::conductor::Conductor;
+use crate::shape::{asks, method, tells};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -41,29 +41,26 @@ impl From<Conductor> for Metal {
     }
 }
 
-/// A wire written out by its figures.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct InlineWire {
-    /// The metal.
-    pub conductor: Metal,
-    /// Bare diameter.
-    pub bare_mm: Reading<Mm>,
-    /// Diameter over the insulation.
-    pub overall_mm: Reading<Mm>,
-    /// Least diameter over the insulation that the maker allows.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub overall_min_mm: Option<Setting<Mm>>,
-    /// Greatest diameter over the insulation that the maker allows.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub overall_max_mm: Option<Setting<Mm>>,
-    /// Resistance of a metre at 20 °C; with `u` it counts as measured on this wire. Computed from metal and diameter if
-    /// absent.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub ohm_per_m: Option<Reading<OhmPerM>>,
-    /// Mass of a metre with its insulation; with `u` it counts as measured on this wire. Computed if absent.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub g_per_m: Option<Reading<GPerM>>,
+asks! {
+    /// A wire written out by its figures.
+    InlineWire {
+        /// The metal.
+        conductor: Metal,
+        /// Bare diameter.
+        bare_mm: Reading<Mm>,
+        /// Diameter over the insulation.
+        overall_mm: Reading<Mm>,
+    } may {
+        /// Least diameter over the insulation that the maker allows.
+        overall_min_mm: Setting<Mm>,
+        /// Greatest diameter over the insulation that the maker allows.
+        overall_max_mm: Setting<Mm>,
+        /// Resistance of a metre at 20 °C; with `u` it counts as measured on this wire. Computed from metal and diameter if
+        /// absent.
+        ohm_per_m: Reading<OhmPerM>,
+        /// Mass of a metre with its insulation; with `u` it counts as measured on this wire. Computed if absent.
+        g_per_m: Reading<GPerM>,
+    }
 }
 
 /// Whether a source lists a wire or it was computed from one.
@@ -125,60 +122,45 @@ pub struct WireAnswer {
     pub source: String,
 }
 
-/// Asks for the catalog's wires.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct WireList {
-    /// Only wires of this metal.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub conductor: Option<Metal>,
-    /// Only wires whose id or label has this text.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub text: Option<String>,
-    /// Only wires at least this thick, bare.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bare_min_mm: Option<Setting<Mm>>,
-    /// Only wires at most this thick, bare.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bare_max_mm: Option<Setting<Mm>>,
-    /// Only listed or only computed wires; listed ones if absent.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub standing: Option<WireStanding>,
-    /// At most so many; 100 if absent, 1000 at most.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub limit: Option<u32>,
-    /// Goes on where an earlier answer's `next_cursor` left off.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub cursor: Option<String>,
+asks! {
+    /// Asks for the catalog's wires.
+    WireList {} may {
+        /// Only wires of this metal.
+        conductor: Metal,
+        /// Only wires whose id or label has this text.
+        text: String,
+        /// Only wires at least this thick, bare.
+        bare_min_mm: Setting<Mm>,
+        /// Only wires at most this thick, bare.
+        bare_max_mm: Setting<Mm>,
+        /// Only listed or only computed wires; listed ones if absent.
+        standing: WireStanding,
+        /// At most so many; 100 if absent, 1000 at most.
+        limit: u32,
+        /// Goes on where an earlier answer's `next_cursor` left off.
+        cursor: String,
+    }
 }
 
-/// Wires, thickest first within a series.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct WireListAnswer {
-    /// The wires.
-    pub items: Vec<WireAnswer>,
-    /// Where to go on; absent at the end.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub next_cursor: Option<String>,
+tells! {
+    /// Wires, thickest first within a series.
+    WireListAnswer {
+        /// The wires.
+        items: Vec<WireAnswer>,
+    } may {
+        /// Where to go on; absent at the end.
+        next_cursor: String,
+    }
 }
 
-impl Method for WireList {
-    type Answer = WireListAnswer;
-    const NAME: &'static str = "wire.list";
-    const SUMMARY: &'static str = "Lists the wires of the catalog.";
+method!(WireList => WireListAnswer, "wire.list", "Lists the wires of the catalog.");
+
+asks! {
+    /// Asks for one wire.
+    WireShow {
+        /// Id of the wire.
+        wire: String,
+    } may {}
 }
 
-/// Asks for one wire.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct WireShow {
-    /// Id of the wire.
-    pub wire: String,
-}
-
-impl Method for WireShow {
-    type Answer = WireAnswer;
-    const NAME: &'static str = "wire.show";
-    const SUMMARY: &'static str = "Shows one wire with its limits and where they come from.";
-    const LEADING: &'static [&'static str] = &["wire"];
-}
+method!(WireShow => WireAnswer, "wire.show", "Shows one wire with its limits and where they come from.", leading: ["wire"]);

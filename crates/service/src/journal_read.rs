@@ -13,7 +13,8 @@ pub fn answer(app: &App, asked: JournalRead) -> Result<JournalReadAnswer, RpcErr
     if !(1..=MOST).contains(&limit) {
         return Err(RpcError::params("/limit", format!("1 to {MOST} entries at a time"))
             .met(limit)
-            .allowed(format!("1 to {MOST}")));
+            .allowed(format!("1 to {MOST}"))
+            .next("ask for fewer and go on with `after` set to the answer's `next_cursor`"));
     }
     let failed =
         |why: String| RpcError::new(code::INTERNAL, ErrorKind::Failed, why).next("run `coilwright journal verify`");

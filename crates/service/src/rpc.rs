@@ -84,7 +84,7 @@ impl Calls {
             }
             Ok(result) => {
                 tracing::debug!(method = %name, micros, "answered");
-                MethodResponse::response(id, ResponsePayload::success(result).into(), self.bounds.answer)
+                MethodResponse::response(id, ResponsePayload::success(result), self.bounds.answer)
             }
             Err(e) => {
                 tracing::debug!(method = %name, micros, code = e.code, detail = %e.data.detail, "refused");

@@ -44,8 +44,7 @@ fn item(s: &Spool, figures: &Figures) -> SpoolItem {
         read_at: s
             .past
             .iter()
-            .filter(|p| matches!(p.what, What::Weighed { .. } | What::Measured { .. }))
-            .last()
+            .rfind(|p| matches!(p.what, What::Weighed { .. } | What::Measured { .. }))
             .map(|p| p.at.to_string()),
     }
 }

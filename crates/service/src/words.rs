@@ -51,9 +51,12 @@ fn id<I: FromStr<Err = NotAnId>>(text: &str, at: &str, list: &str) -> Result<I, 
 
 /// "There is no such spool, job."
 pub fn no_such(what: &str, id: &str) -> RpcError {
-    RpcError::not_found(format!("/{what}"), format!("there is no {what} {id}"))
+    let mut e = RpcError::not_found(format!("/{what}"), format!("there is no {what} {id}"))
         .met(id)
-        .next(format!("see `{what} list` for those there are"))
+        .next(format!("see `{what} list` for those there are"));
+    // As the shop's own decisions say it.
+    e.data.reason = Some("not_found".into());
+    e
 }
 
 /// A value with its uncertainty as it stands in facts.
@@ -118,7 +121,8 @@ pub fn money(m: &MoneyWords, at: &str) -> Result<Money, RpcError> {
     if m.currency.len() != 3 || !m.currency.bytes().all(|b| b.is_ascii_uppercase()) {
         return Err(RpcError::params(format!("{at}/currency"), format!("`{}` is no currency", m.currency))
             .met(m.currency.as_str())
-            .allowed("three capital letters like EUR"));
+            .allowed("three capital letters like EUR")
+            .next("write the currency's code of ISO 4217"));
     }
     Ok(Money { amount: m.amount.clone(), currency: m.currency.clone() })
 }
@@ -216,7 +220,8 @@ pub fn page<'a, T>(
     if !(1..=MOST).contains(&limit) {
         return Err(RpcError::params("/limit", format!("a page holds 1 to {MOST} items"))
             .met(limit)
-            .allowed(format!("1 to {MOST}")));
+            .allowed(format!("1 to {MOST}"))
+            .next("ask for fewer and go on with the answer's `next_cursor`"));
     }
     let after = match cursor {
         None => 0,

@@ -112,7 +112,8 @@ pub fn try_write<P: Method + Serialize>(
     if let Some(k) = key.filter(|k| k.is_empty() || k.len() > LONGEST_KEY) {
         return Err(RpcError::params("/idempotency_key", format!("a key has 1 to {LONGEST_KEY} bytes"))
             .met(k.len())
-            .allowed(format!("1 to {LONGEST_KEY} bytes")));
+            .allowed(format!("1 to {LONGEST_KEY} bytes"))
+            .next("take a shorter key that is this request's own, such as a random one; or leave it out"));
     }
     let outcome = app.store.ask(Request {
         method: P::NAME.into(),

@@ -178,7 +178,11 @@ fn jobs(t: &Teller) -> Told<()> {
         job["due_on"] = due.to_string().into();
         let (title, coils) = (text(&job, "title"), job["coils"].clone());
         let opened = t.ask("job.open", job)?;
-        t.say(format!("   {} {title}: {coils} of {} m each, due {due}", text(&opened, "job"), figure(&opened["need_m"])));
+        t.say(format!(
+            "   {} {title}: {coils} of {} m each, due {due}",
+            text(&opened, "job"),
+            figure(&opened["need_m"])
+        ));
     }
     t.say("");
     Ok(())

@@ -176,7 +176,7 @@ pub fn design(spec: &CoilSpec) -> Result<Design, DesignError> {
 }
 
 /// Turns of each layer, and how pitch and width hang together.
-fn count(spec: &CoilSpec, assumed: &Assume) -> Result<(Vec<u32>, Spacing), DesignError> {
+pub(super) fn count(spec: &CoilSpec, assumed: &Assume) -> Result<(Vec<u32>, Spacing), DesignError> {
     let w = &spec.winding;
     let spacing = match (&w.turns_per_layer, w.width) {
         (None, None) => return Err(DesignError::WindingOpen),
@@ -203,7 +203,7 @@ fn count(spec: &CoilSpec, assumed: &Assume) -> Result<(Vec<u32>, Spacing), Desig
 }
 
 /// The inputs with their uncertainty, in the order of [`Shape`].
-fn inputs(spec: &CoilSpec, a: &Assume) -> [Input; Shape::LEN] {
+pub(super) fn inputs(spec: &CoilSpec, a: &Assume) -> [Input; Shape::LEN] {
     let wire = &spec.wire;
     let gap = spec.gap.as_ref();
     let or_zero = |m: Option<Measured<Length>>| m.map_or(Input::certain(0.0), Measured::input);

@@ -5,7 +5,7 @@ use crate::quantity::{Length, Quantity};
 
 /// A number that no loudspeaker coil has.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{met}{} is outside {min} to {max}{}", spaced(unit), spaced(unit))]
+#[error("{met} is outside {min} to {max}{}", spaced(unit))]
 pub struct OutOfRange {
     /// JSON pointer of the parameter.
     pub pointer: &'static str,

@@ -82,7 +82,7 @@ pub fn receive(state: &State, ask: &Receive, _at: &Moment) -> Ruling {
         if off.abs() > WORTH_A_WORD || ask.marked_is_wrong {
             // A book errs to one side: draws that nobody wrote down. Where it says more than the scale, believing it in
             // part would let a coil start that runs short, so it does not count. Less than the scale is the safe side.
-            fact.marked_counts &= off < 0.0 && off >= -CANNOT_BE;
+            fact.marked_counts &= (-CANNOT_BE..0.0).contains(&off);
             findings.push(book_disagrees(marked, by_weight, fact.marked_counts));
         }
     }
