@@ -59,6 +59,22 @@ impl Origins {
         })
     }
 
+    /// As [`Origins::fill`] for what is assumed rather than measured: stating a value does not make it better known, so
+    /// one without an uncertainty of its own keeps the usual one.
+    #[allow(clippy::too_many_arguments)]
+    fn assume<Q: Quantity>(
+        &mut self,
+        given: Option<Measured<Q>>,
+        param: &str,
+        (value, u): (f64, f64),
+        (unit, scale): (&'static str, f64),
+        mark: Mark,
+        source: &str,
+    ) -> Measured<Q> {
+        let given = given.map(|g| if g.u.si() == 0.0 { Measured::new(g.value, Q::from_si(u * scale)) } else { g });
+        self.fill(given, param, (value, u), (unit, scale), mark, source)
+    }
+
     /// Notes that `value ± u` was taken for `param`.
     pub(super) fn note(&mut self, param: &str, (value, u): (f64, f64), unit: &'static str, mark: Mark, source: &str) {
         self.0.push(Origin { param: param.into(), value, u, unit, mark, source: source.into() });
@@ -80,7 +96,7 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
         (0.5, "aluminium: common practice, no source; taken for copper-clad aluminium too")
     };
     Assume {
-        pitch_factor: origins.fill(
+        pitch_factor: origins.assume(
             a.pitch_factor,
             "assume.pitch_factor",
             (1.02, 0.01),
@@ -88,7 +104,7 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
             habit,
             "turns laid by hand side by side; no source",
         ),
-        nesting: origins.fill(
+        nesting: origins.assume(
             a.nesting,
             "assume.nesting",
             (0.90, 0.04),
@@ -96,7 +112,7 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
             Mark::Derived,
             "geometry of two helices of opposite hand that climb over each other twice a turn: 0.87 to 0.955",
         ),
-        resistance_excess: origins.fill(
+        resistance_excess: origins.assume(
             a.resistance_excess,
             "assume.resistance_excess_pct",
             (excess, 0.5),
@@ -104,9 +120,9 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
             habit,
             excess_from,
         ),
-        elongation: origins.fill(a.elongation, "assume.elongation_pct", (0.2, 0.2), PCT, habit, "no source"),
-        glue: origins.fill(a.glue, "assume.glue_mm", (0.01, 0.005), MM, habit, "no source"),
-        skin: origins.fill(a.skin, "assume.skin_mm", (0.02, 0.01), MM, habit, "no source; 0 if the winding is wiped"),
+        elongation: origins.assume(a.elongation, "assume.elongation_pct", (0.2, 0.2), PCT, habit, "no source"),
+        glue: origins.assume(a.glue, "assume.glue_mm", (0.01, 0.005), MM, habit, "no source"),
+        skin: origins.assume(a.skin, "assume.skin_mm", (0.02, 0.01), MM, habit, "no source; 0 if the winding is wiped"),
         wrap: a.wrap.unwrap_or(Measured::certain(Length::ZERO)),
         upper_layers: a.upper_layers.unwrap_or_else(|| {
             if spec.winding.layers > 1 && spec.winding.turns_per_layer.is_none() {

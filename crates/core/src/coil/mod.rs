@@ -8,6 +8,7 @@ pub mod count;
 mod design;
 pub mod figures;
 pub mod findings;
+pub mod joint;
 pub mod range;
 pub mod spec;
 

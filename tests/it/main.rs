@@ -1,0 +1,28 @@
+//! The whole program from outside: its binary is started, asked, fed nonsense and stopped; its sources are read.
+
+// A test fails by panicking, its helpers too.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod bad_input;
+mod cli;
+mod demo;
+mod discover;
+mod examples;
+mod fold;
+mod gate;
+mod house;
+mod jobs;
+mod journal;
+mod life;
+mod plans;
+mod published;
+mod race;
+mod readme;
+mod recompute;
+mod scenarios;
+mod sheets;
+mod shop;
+mod spools;
+mod stock;
+mod tokens;
+mod web_socket;
