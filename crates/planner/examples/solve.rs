@@ -3,7 +3,9 @@
 //! With `--explain` the reason for every refusal goes to standard error.
 //! With `--joint` the safe lengths of the file are left aside and the promised risk is shared out over the plan.
 //!
-//! `cargo run --release -p coilwright-planner --example solve -- FILE [--rounds N] [--seed N] [--full] [--joint] [--explain]`
+//! `cargo run --release -p coilwright-planner --example solve -- FILE [--rounds N] [--seed N] [--quick] [--joint] [--explain]`
+
+#![allow(clippy::disallowed_methods, clippy::disallowed_types, reason = "an example reads a file and times itself")]
 
 #[path = "../tests/read/mod.rs"]
 mod read;
@@ -11,10 +13,10 @@ mod read;
 use coilwright_planner::{Depth, Effort, plan};
 use std::time::Instant;
 
-const USAGE: &str = "solve FILE [--rounds N] [--seed N] [--full] [--joint] [--explain]";
+const USAGE: &str = "solve FILE [--rounds N] [--seed N] [--quick] [--joint] [--explain]";
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let mut effort = Effort { rounds: 20_000, explain: false, ..Effort::default() };
+    let mut effort = Effort { rounds: 20_000, explain: false, proof: Depth::Full, ..Effort::default() };
     let mut path = None;
     let mut joint = false;
     let mut words = std::env::args().skip(1);
@@ -24,7 +26,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             "--seed" => effort.seed = words.next().ok_or(USAGE)?.parse()?,
             "--explain" => effort.explain = true,
             "--joint" => joint = true,
-            "--full" => effort.proof = Depth::Full,
+            "--quick" => effort.proof = Depth::Quick,
             _ if path.is_none() => path = Some(word),
             _ => return Err(USAGE.into()),
         }

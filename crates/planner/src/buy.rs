@@ -7,10 +7,10 @@ use crate::improve::{Aim, Limits, improve};
 use crate::layout::Layout;
 use crate::place::{RULES, place};
 use crate::plan::assigned;
+use crate::promise::Promise;
 use crate::question::{Offer, Question, Spool};
 use crate::repair::{by_density, repair};
 use crate::risk::plan_risk;
-use crate::search::Promise;
 use std::collections::BTreeSet;
 
 /// Most sizes of one wire looked at, cheapest first, and most spools bought of one wire.

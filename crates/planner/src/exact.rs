@@ -7,7 +7,7 @@
 
 use crate::door::Shelf;
 use crate::layout::{Assignment, Layout, Placed};
-use crate::search::Promise;
+use crate::promise::Promise;
 
 /// What the exact search came to.
 pub(crate) struct Exact {

@@ -9,7 +9,7 @@
 //!
 //! A walk: [`plan`] checks the question at the door and makes whole millimetres of it (`door`), finds first plans
 //! (`construct`, `place`), improves them (`improve`) while sharing the promised risk out over the spools (`search`,
-//! `risk`), proves what it can (`prove`: `bound`, `linear`, `exact`), tells why jobs are left out (`reason`) and what
+//! `promise`, `risk`), proves what it can (`prove`: `bound`, `linear`, `exact`), tells why jobs are left out (`reason`) and what
 //! would let them in (`unlock`, `buy`), and has the result checked by [`check`], which uses nothing of the search.
 //!
 //! ```
@@ -44,6 +44,7 @@ mod outlook;
 mod place;
 mod plan;
 mod polish;
+mod promise;
 mod prove;
 mod question;
 mod reason;
@@ -51,6 +52,7 @@ mod reorder;
 mod repair;
 mod risk;
 mod search;
+mod sense;
 mod unlock;
 mod words;
 

@@ -13,8 +13,9 @@ use crate::bound::fits_alone;
 use crate::door::Shelf;
 use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOptions, Variable};
 
-/// Most unknowns tried; 500 spools and 900 jobs of ten wires have about 50 000.
+/// Most unknowns tried, enough for 500 spools and 900 jobs of ten wires, and most for which more than one turn is run.
 const MOST_UNKNOWNS: usize = 60_000;
+const MANY_UNKNOWNS: usize = 15_000;
 
 /// Nodes between two questions whether to go on, and how often they are run.
 const NODES: u64 = 50;
@@ -79,7 +80,8 @@ pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> 
     let mut options = SolveOptions::default();
     options.node_limit = Some(NODES);
     let mut outcome = problem.solve_with(options).ok()?;
-    for _ in 1..TURNS {
+    let turns = if unknowns > MANY_UNKNOWNS { 1 } else { TURNS };
+    for _ in 1..turns {
         if outcome.is_optimal() || !go_on() {
             break;
         }

@@ -5,13 +5,13 @@ use crate::bound::bound;
 use crate::buy::purchase;
 use crate::checker::{Fault, check};
 use crate::door::{length, mm_down};
-use crate::layout::{Assignment, Layout};
+use crate::layout::Layout;
+use crate::promise::Promise;
 use crate::prove::{claim, prove};
 use crate::question::{Assigned, Question, WrongQuestion};
 use crate::reason::{Explained, explain};
-use crate::repair as mend;
 use crate::risk::plan_risk;
-use crate::search::{Found, Promise, add, search};
+use crate::search::{Found, repaired, search};
 use crate::unlock::unlocks;
 use crate::words::words;
 use coilwright_core::enough::Word;
@@ -82,26 +82,6 @@ pub fn repair(question: &Question, effort: Effort, go_on: &dyn Fn() -> bool) -> 
     let found = Found { assignment: repaired(&promise), factor: None, rounds: 0, stopped: false };
     let most = bound(&promise.loosest);
     finish(&promise, found, most, effort, true, go_on)
-}
-
-/// The plan in force repaired on the loosest shelf on which its joint risk is within the promise, then filled up.
-fn repaired(promise: &Promise) -> Assignment {
-    const STEPS: u32 = 12;
-    let (loose, tight) = promise.factors().unwrap_or((0.0, 0.0));
-    let mut layout = Layout::new(&promise.loosest);
-    for step in 0..=STEPS {
-        let shelf = match step {
-            0 => promise.loosest.clone(),
-            _ => promise.shelf(loose + (tight - loose) * f64::from(step) / f64::from(STEPS)),
-        };
-        let mended = mend::repair(promise.question, &shelf);
-        if promise.kept(&mended) {
-            layout = Layout::from(&promise.loosest, &mended.placed);
-            break;
-        }
-    }
-    add(promise, &mut layout);
-    layout.placed
 }
 
 fn finish(

@@ -6,8 +6,8 @@
 use crate::dice::Dice;
 use crate::layout::{AllGoals, Layout, Placed};
 use crate::place::{Rule, place};
+use crate::promise::Promise;
 use crate::repair::incumbent;
-use crate::search::Promise;
 use std::collections::BTreeMap;
 
 /// Most passes over all moves; plans rarely need a third.

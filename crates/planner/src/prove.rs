@@ -6,7 +6,8 @@ use crate::exact::{Exact, exact};
 use crate::layout::Layout;
 use crate::linear::linear;
 use crate::plan::{Depth, Effort};
-use crate::search::{Found, Promise, from_jobs, tidy};
+use crate::promise::Promise;
+use crate::search::{Found, from_jobs, tidy};
 
 /// Most coils of a question that is solved exactly, and most steps spent on it: for a plan that someone waits for, and on
 /// request.

@@ -13,10 +13,10 @@ use crate::door::{Shelf, length, mm_down, mm_up};
 use crate::improve::{Aim, Limits, improve};
 use crate::layout::{Assignment, Layout};
 use crate::place::{RULES, place};
+use crate::promise::Promise;
 use crate::question::{Job, Need, Spool};
 use crate::repair::{by_density, fill};
 use crate::risk::{plan_risk, spool_risk};
-use crate::search::Promise;
 use coilwright_core::quantity::Length;
 
 /// What explaining a job came to.

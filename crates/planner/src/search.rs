@@ -11,28 +11,17 @@
 use crate::bound::bound;
 use crate::construct::{in_order, orders};
 use crate::dice::Dice;
-use crate::door::{Shelf, safe_lengths};
+use crate::door::Shelf;
 use crate::improve::{Aim, Limits, improve};
 use crate::layout::{Assignment, Layout};
 use crate::place::{RULES, place};
 use crate::plan::Effort;
 use crate::polish::polish;
-use crate::question::{Question, WrongQuestion};
+use crate::promise::Promise;
 use crate::repair::{by_density, repair};
-use crate::risk::{Load, plan_risk, spool_risk};
-use coilwright_core::enough::{normal_probability, normal_quantile};
 
 /// Safety factors tried between the loosest and the tightest.
 const FACTORS: u32 = 6;
-
-/// The question with what follows from its promise.
-pub(crate) struct Promise<'a> {
-    pub question: &'a Question,
-    /// Every plan that keeps the promise fits this shelf: each spool alone may take the whole risk.
-    pub loosest: Shelf,
-    /// Spools whose started coils alone break the promise.
-    pub aside: Vec<bool>,
-}
 
 /// What a search found.
 pub(crate) struct Found {
@@ -41,65 +30,6 @@ pub(crate) struct Found {
     pub factor: Option<f64>,
     pub rounds: u32,
     pub stopped: bool,
-}
-
-impl<'a> Promise<'a> {
-    /// # Errors
-    /// A question that makes no sense.
-    pub fn new(question: &'a Question) -> Result<Promise<'a>, WrongQuestion> {
-        let loosest = Shelf::new(question, question.risk.map(|risk| 1.0 - risk))?;
-        let aside = vec![false; question.spools.len()];
-        let mut promise = Promise { question, loosest, aside };
-        let Some(risk) = question.risk else { return Ok(promise) };
-        loop {
-            let begun: Vec<Load> = (0..promise.aside.len())
-                .filter(|&i| promise.loosest.bins[i].begun && !promise.aside[i])
-                .map(|i| (i, promise.loosest.bins[i].fixed))
-                .collect();
-            if plan_risk(question, &begun) <= risk {
-                break;
-            }
-            let own = |load: &Load| spool_risk(&question.spools[load.0], load.1);
-            let Some(worst) = begun.iter().max_by(|a, b| own(a).total_cmp(&own(b))) else { break };
-            promise.aside[worst.0] = true;
-            promise.loosest.bins[worst.0].closed = true;
-            promise.loosest.bins[worst.0].room = 0;
-        }
-        Ok(promise)
-    }
-
-    /// The shelf on which every spool keeps a safety factor.
-    pub fn shelf(&self, factor: f64) -> Shelf {
-        let confidence = normal_probability(factor);
-        self.loosest.with_rooms(&safe_lengths(self.question, Some(confidence)))
-    }
-
-    /// Totals of all spools that carry coils, those set aside too if asked for.
-    pub fn loads(&self, layout: &Layout, with_aside: bool) -> Vec<Load> {
-        (0..layout.used.len())
-            .filter(|&i| layout.is_touched(i) && (with_aside || !self.aside[i]))
-            .map(|i| (i, layout.shelf.bins[i].fixed + layout.used[i]))
-            .collect()
-    }
-
-    /// Whether a plan keeps the promise.
-    pub fn kept(&self, layout: &Layout) -> bool {
-        self.question.risk.is_none_or(|risk| plan_risk(self.question, &self.loads(layout, false)) <= risk)
-    }
-
-    /// Loosest and tightest safety factor; none if no length is in doubt.
-    pub fn factors(&self) -> Option<(f64, f64)> {
-        let risk = self.question.risk?;
-        let doubtful = |i: &usize| {
-            let spool = &self.question.spools[*i];
-            let certain = spool.left.u.m() == 0.0 && spool.draw_doubt == 0.0 && spool.half_digit.m() == 0.0;
-            let used = self.loosest.bins[*i].room > 0 || self.loosest.bins[*i].begun;
-            !certain && spool.safe.is_none() && !spool.held && used && !self.aside[*i]
-        };
-        let spools = (0..self.aside.len()).filter(doubtful).count();
-        let factor = |risk: f64| -normal_quantile(risk);
-        (spools > 0).then(|| (factor(risk), factor(risk / spools as f64)))
-    }
 }
 
 /// Searches with a number of rounds; `most` is a value that no plan exceeds.
@@ -112,6 +42,12 @@ pub(crate) fn search(promise: &Promise, rounds: u32, seed: u64, most: i64, go_on
         return Found { assignment: layout.placed, factor: None, rounds: run.rounds, stopped: run.stopped };
     };
     let mut best = run.first(&promise.loosest).placed;
+    if !promise.question.incumbent.is_empty() {
+        let mended = Layout::from(&promise.loosest, &repaired(promise));
+        if mended.all_goals() > Layout::from(&promise.loosest, &best).all_goals() {
+            best = mended.placed;
+        }
+    }
     let mut factor = None;
     let (mut low, mut high) = (loose, tight);
     for step in 0..=FACTORS {
@@ -202,6 +138,26 @@ pub(crate) fn tidy(promise: &Promise, found: Found, effort: Effort, go_on: &dyn 
     }
     let factor = factor.filter(|_| layout.placed == assignment);
     Found { assignment: layout.placed, factor, rounds: run.rounds, stopped: run.stopped }
+}
+
+/// The plan in force repaired on the loosest shelf on which its joint risk is within the promise, then filled up.
+pub(crate) fn repaired(promise: &Promise) -> Assignment {
+    const STEPS: u32 = 12;
+    let (loose, tight) = promise.factors().unwrap_or((0.0, 0.0));
+    let mut layout = Layout::new(&promise.loosest);
+    for step in 0..=STEPS {
+        let shelf = match step {
+            0 => promise.loosest.clone(),
+            _ => promise.shelf(loose + (tight - loose) * f64::from(step) / f64::from(STEPS)),
+        };
+        let mended = repair(promise.question, &shelf);
+        if promise.kept(&mended) {
+            layout = Layout::from(&promise.loosest, &mended.placed);
+            break;
+        }
+    }
+    add(promise, &mut layout);
+    layout.placed
 }
 
 struct Run<'a> {

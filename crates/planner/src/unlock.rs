@@ -5,9 +5,9 @@
 use crate::answer::{Purchase, PurchaseLine, Unlock};
 use crate::door::{length, mm_down, mm_up};
 use crate::layout::Layout;
+use crate::promise::Promise;
 use crate::question::{Job, Offer, Spool};
 use crate::risk::{Load, plan_risk};
-use crate::search::Promise;
 use coilwright_core::enough::Remaining;
 
 /// Most spools named for weighing again.

@@ -1,6 +1,6 @@
 //! Seeded shop instances against the best values known, found by several independent solvers.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods)]
 
 mod read;
 
@@ -70,18 +70,16 @@ fn a_full_proof_of_a_medium_instance_meets_the_value() {
     assert_eq!((plan.value, plan.bound, plan.gap), (945, 945, 0.0));
 }
 
-/// Run with `--ignored` in a release build: two minutes in a debug one.
+/// For a release build: `cargo test --release -p coilwright-planner --test shop -- --ignored`.
 #[test]
 #[ignore = "slow in a debug build"]
 fn patience_reaches_the_best_values_known() {
-    for name in ["shop_m02", "shop_m03", "shop_m04", "shop_m05", "shop_m06"] {
+    for name in ["shop_m01", "shop_m02", "shop_m03", "shop_m04", "shop_m05", "shop_m06"] {
         let effort = Effort { rounds: 20_000, proof: Depth::Full, explain: false, ..Effort::default() };
         let plan = solved(name, effort);
         assert_eq!(plan.value, reference(name).0, "{name}");
         assert!(plan.gap <= 0.004, "{name}: {}", plan.gap);
     }
-    let plan = solved("shop_m01", Effort { rounds: 100_000, proof: Depth::Full, explain: false, ..Effort::default() });
-    assert!(plan.value >= 1057 && plan.gap <= 0.007, "{} {}", plan.value, plan.gap);
 }
 
 /// Safe lengths left to the planner: the risk is shared out over the plan, which is worth at least what equal shares
