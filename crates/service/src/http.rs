@@ -32,7 +32,7 @@ pub struct Port {
 const DRAIN_BYTES: usize = 32 << 20;
 const DRAIN_TIME: Duration = Duration::from_secs(5);
 /// How long a sender may take over a body: the bench's tablet may be at the far end of the shop.
-const BODY_TIME: Duration = Duration::from_secs(60);
+const BODY_TIME: Duration = Duration::from_secs(20);
 
 /// All routes, each behind the guard.
 pub fn router(port: Port, names: Names, let_in: Door) -> Router {

@@ -81,6 +81,16 @@ impl Origins {
     }
 }
 
+/// What is assumed for `spec`, given or by default.
+pub fn assumed(spec: &CoilSpec) -> Assume {
+    complete(spec, &mut Origins(Vec::new()))
+}
+
+/// Least clearances (inner, outer) in a gap around a former of this inside diameter, given or by default.
+pub fn least(gap: &Gap, inside: Length) -> (Length, Length) {
+    least_clearances(gap, inside, &mut Origins(Vec::new()))
+}
+
 /// Fills what `spec` leaves open.
 pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
     const MM: (&str, f64) = ("mm", 1e-3);

@@ -5,7 +5,7 @@ use crate::quantity::{Length, Quantity};
 
 /// A number that no loudspeaker coil has.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{met} is outside {min} to {max}{}", spaced(unit))]
+#[error("{}", said(*met, *min, *max, unit))]
 pub struct OutOfRange {
     /// JSON pointer of the parameter.
     pub pointer: &'static str,
@@ -19,8 +19,9 @@ pub struct OutOfRange {
     pub unit: &'static str,
 }
 
-fn spaced(unit: &str) -> String {
-    if unit.is_empty() { String::new() } else { format!(" {unit}") }
+fn said(met: f64, min: f64, max: f64, unit: &str) -> String {
+    let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+    format!("{met}{unit} is outside {min} to {max}{unit}")
 }
 
 /// Checks every dimension of `spec` against what coils of loudspeakers can be, with room to spare.
