@@ -50,6 +50,10 @@ fn day() -> Vec<Call> {
         shown("wire.show", json!({ "wire": "cu-awg30-single" })),
         shown("former.list", json!({})),
         shown("coil.design", sample()),
+        shown("coil.fit", crate::matching::fit()),
+        shown("coil.sound", crate::sound::question()),
+        shown("coil.pair", crate::sound::pair()),
+        shown("coil.inductance", crate::sound::inductance()),
         shown("sheet.section", json!({ "coil": sample(), "title": "Ossipan B12, rewound" })),
         shown("shop.set", json!({ "confidence": 0.98, "plan_risk_pct": 2 })),
         shown("shop.figures", json!({})),
@@ -66,6 +70,7 @@ fn day() -> Vec<Call> {
         shown("spool.hold", json!({ "spool": "s-1", "hold_m": 20, "reason": "a repair that may come" })),
         shown("spool.release", json!({ "spool": "s-1", "hold": "h-1" })),
         shown("spool.list", json!({})),
+        shown("coil.match", crate::matching::question()),
         shown("spool.show", json!({ "spool": "s-1" })),
         shown("sheet.label", json!({ "spool": "s-1", "as_of": TODAY })),
         shown("job.open", json!({ "title": "Quillmere 10", "coil": coil(), "before": before })),
@@ -97,6 +102,7 @@ fn day() -> Vec<Call> {
         shown("spool.retire", json!({ "spool": "s-1", "empty": false, "reason": "corroded" })),
         shown("journal.read", json!({ "limit": 1 })),
         shown("journal.verify", json!({})),
+        shown("care.backup", json!({})),
     ]
 }
 
@@ -106,7 +112,9 @@ fn file(method: &str) -> PathBuf {
 
 #[test]
 fn every_example_is_answered_as_it_says() {
-    let shop = Shop::open();
+    let backup = tempfile::tempdir().expect("a folder");
+    let place = backup.path().join("backup");
+    let shop = Shop::with(&[], &[("COILWRIGHT__STORE__BACKUP", place.to_str().expect("a path of text"))]);
     let rewrite = std::env::var_os("COILWRIGHT_REWRITE_EXAMPLES").is_some();
     let mut faults = Vec::new();
     for Call { method, params, example } in day() {

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod bad_input;
+mod care;
 mod cli;
 mod demo;
 mod discover;
@@ -14,6 +15,7 @@ mod house;
 mod jobs;
 mod journal;
 mod life;
+mod matching;
 mod plans;
 mod published;
 mod race;
@@ -22,6 +24,7 @@ mod recompute;
 mod scenarios;
 mod sheets;
 mod shop;
+mod sound;
 mod spools;
 mod stock;
 mod tokens;

@@ -27,21 +27,37 @@ fn job(shop: &Shop, coils: u32, more: Value) -> String {
 fn holds(shop: &Shop, plan: &Value) {
     let jobs = shop.answer("job.list", &json!({}));
     let spools = shop.answer("spool.list", &json!({}));
-    let find = |list: &Value, key: &str, id: &Value| list["items"].as_array().expect("a list").iter().find(|x| x[key] == *id).cloned().unwrap_or_else(|| panic!("{id} is not there"));
+    let find = |list: &Value, key: &str, id: &Value| {
+        list["items"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .find(|x| x[key] == *id)
+            .cloned()
+            .unwrap_or_else(|| panic!("{id} is not there"))
+    };
     let assign = plan["assign"].as_array().expect("a list");
     let mut drawn: std::collections::BTreeMap<String, f64> = Default::default();
     for a in assign {
         let job = find(&jobs, "job", &a["job"]);
-        let of_job: u64 = assign.iter().filter(|b| b["job"] == a["job"]).map(|b| b["coils"].as_u64().expect("a count")).sum();
-        assert_eq!(Some(of_job), job["coils"].as_u64().zip(job["good"].as_u64()).map(|(all, good)| all - good), "all coils of {} or none", a["job"]);
+        let of_job: u64 =
+            assign.iter().filter(|b| b["job"] == a["job"]).map(|b| b["coils"].as_u64().expect("a count")).sum();
+        assert_eq!(
+            Some(of_job),
+            job["coils"].as_u64().zip(job["good"].as_u64()).map(|(all, good)| all - good),
+            "all coils of {} or none",
+            a["job"]
+        );
         let spool = find(&spools, "spool", &a["spool"]);
         assert_eq!(spool["wire"], a["wire"]);
-        *drawn.entry(a["spool"].as_str().expect("an id").into()).or_default() += a["coils"].as_f64().expect("a count") * job["need_m"]["value"].as_f64().expect("metres");
+        *drawn.entry(a["spool"].as_str().expect("an id").into()).or_default() +=
+            a["coils"].as_f64().expect("a count") * job["need_m"]["value"].as_f64().expect("metres");
     }
     for (id, metres) in drawn {
         let left = find(&spools, "spool", &json!(id))["left_m"]["value"].as_f64().expect("metres");
         assert!(metres <= left, "{id} holds {left} m, {metres} m are drawn");
-        let row = plan["spools"].as_array().expect("a list").iter().find(|s| s["spool"] == *id).expect("every spool is told");
+        let row =
+            plan["spools"].as_array().expect("a list").iter().find(|s| s["spool"] == *id).expect("every spool is told");
         assert!((row["used_m"].as_f64().expect("metres") - metres).abs() < 0.02 * metres, "{row} against {metres}");
         assert!(row["used_m"].as_f64() <= row["safe_m"].as_f64(), "{row}");
     }
@@ -67,7 +83,12 @@ fn a_job_without_a_spool_is_refused_with_what_to_buy() {
     let plan = shop.answer("plan.make", &json!({}));
     let refused = &plan["refused"][0];
     assert_eq!((&refused["job"], &refused["reason"]), (&json!(id), &json!("no_continuous_length")));
-    let buy = refused["unlock"].as_array().expect("remedies").iter().find(|u| u["remedy"] == "buy").expect("wire can be bought");
+    let buy = refused["unlock"]
+        .as_array()
+        .expect("remedies")
+        .iter()
+        .find(|u| u["remedy"] == "buy")
+        .expect("wire can be bought");
     assert!(buy["text"].as_str().expect("words").contains("EUR"), "{buy}");
     assert_eq!(plan["purchase"]["jobs"], json!([id]));
 }
@@ -85,7 +106,11 @@ fn coils_are_never_joined_and_the_plan_holds() {
     assert_eq!(plan["assign"], json!([{ "job": large, "wire": "cu-awg30-single", "spool": "s-3", "coils": 3 }]));
     let refused = &plan["refused"][0];
     assert_eq!(refused["job"], json!(small));
-    assert!(["displaced", "not_enough_coils", "no_continuous_length"].contains(&refused["reason"].as_str().expect("a word")), "{refused}");
+    assert!(
+        ["displaced", "not_enough_coils", "no_continuous_length"]
+            .contains(&refused["reason"].as_str().expect("a word")),
+        "{refused}"
+    );
     assert_eq!((plan["value"].as_f64(), plan["bound"].as_f64()), (Some(9.0), Some(9.0)));
 }
 
@@ -103,12 +128,21 @@ fn a_job_larger_than_any_spool_sold_says_so() {
 fn held_wire_is_not_planned_and_releasing_it_is_a_remedy() {
     let shop = Shop::open();
     let s = spool(&shop, 60.0);
-    let hold = shop.done("spool.hold", &json!({ "spool": s, "hold_m": 50.0, "reason": "promised to a friend" }))["hold"].clone();
+    let hold =
+        shop.done("spool.hold", &json!({ "spool": s, "hold_m": 50.0, "reason": "promised to a friend" }))["hold"]
+            .clone();
     let id = job(&shop, 2, json!({}));
     let plan = shop.answer("plan.make", &json!({}));
     let refused = &plan["refused"][0];
     assert_eq!((&refused["job"], &refused["reason"]), (&json!(id), &json!("held")), "{refused}");
-    assert!(refused["unlock"].as_array().expect("remedies").iter().any(|u| u["remedy"] == "release" && u["spools"] == json!([s])), "{refused}");
+    assert!(
+        refused["unlock"]
+            .as_array()
+            .expect("remedies")
+            .iter()
+            .any(|u| u["remedy"] == "release" && u["spools"] == json!([s])),
+        "{refused}"
+    );
     shop.done("spool.release", &json!({ "spool": s, "hold": hold }));
     assert_eq!(shop.answer("plan.make", &json!({}))["refused"], json!([]));
 }
@@ -124,7 +158,13 @@ fn dates_that_are_past_are_planned_as_due_today() {
     assert_eq!((&plan["refused"], &plan["as_of"]), (&json!([]), &json!("2026-06-01")));
     let only_old = shop.answer("plan.make", &json!({ "as_of": "2026-06-01", "until_on": "2026-01-01" }));
     assert_eq!(only_old["assign"].as_array().map(Vec::len), Some(1));
-    for bad in [json!({ "as_of": "yesterday" }), json!({ "until_on": "2026-13-01" }), json!({ "risk_pct": 0 }), json!({ "risk_pct": 90 }), json!({ "rounds": 4_000_000_000u32 })] {
+    for bad in [
+        json!({ "as_of": "yesterday" }),
+        json!({ "until_on": "2026-13-01" }),
+        json!({ "risk_pct": 0 }),
+        json!({ "risk_pct": 90 }),
+        json!({ "rounds": 4_000_000_000u32 }),
+    ] {
         let pointer = format!("/{}", bad.as_object().expect("params").keys().next().expect("one"));
         let error = shop.error("plan.make", &bad);
         assert_eq!((&error["code"], &error["data"]["pointer"]), (&json!(-32602), &json!(pointer)), "{error}");
@@ -156,7 +196,10 @@ fn an_accepted_plan_is_checked_against_the_moment() {
     let accepted = shop.done("plan.accept", &json!({ "assign": plan["assign"], "seq": plan["seq"] }));
     assert_eq!(accepted["value"], plan["value"]);
     let shown = shop.answer("plan.show", &json!({}));
-    assert_eq!((&shown["assign"], &shown["accepted_by"], &shown["changes"]), (&plan["assign"], &accepted["accepted"], &json!(0)));
+    assert_eq!(
+        (&shown["assign"], &shown["accepted_by"], &shown["changes"]),
+        (&plan["assign"], &accepted["accepted"], &json!(0))
+    );
 
     // Wire goes from the spool: the plan as it was is refused, the one shown is repaired to what is left.
     shop.done("spool.move", &json!({ "spool": s, "rewound": true, "lost_m": 30.0 }));
@@ -178,8 +221,13 @@ fn nonsense_is_no_plan() {
     job(&shop, 1, json!({}));
     let good = json!({ "job": "j-1", "wire": "cu-awg30-single", "spool": "s-1", "coils": 1 });
     for (member, value, code) in [
-        ("job", json!("j-9"), 1100), ("spool", json!("s-9"), 1100), ("wire", json!("cu-awg31-single"), 1100), ("coils", json!(2), 1100), ("coils", json!(0), 1100),
-        ("job", json!("s-1"), -32602), ("spool", json!("x"), -32602),
+        ("job", json!("j-9"), 1100),
+        ("spool", json!("s-9"), 1100),
+        ("wire", json!("cu-awg31-single"), 1100),
+        ("coils", json!(2), 1100),
+        ("coils", json!(0), 1100),
+        ("job", json!("s-1"), -32602),
+        ("spool", json!("x"), -32602),
     ] {
         let mut bad = good.clone();
         bad[member] = value;
@@ -198,13 +246,25 @@ fn the_outlook_follows_the_plan_job_by_job() {
     let first = job(&shop, 1, json!({ "due_on": "2026-06-05" }));
     let second = job(&shop, 2, json!({ "due_on": "2026-06-20" }));
     let ahead = shop.answer("plan.outlook", &json!({ "spool": s, "days": 30, "as_of": "2026-06-01" }));
-    let after: Vec<(&Value, f64)> = ahead["after_jobs"].as_array().expect("a list").iter().map(|a| (&a["job"], a["left_m"]["value"].as_f64().expect("metres"))).collect();
+    let after: Vec<(&Value, f64)> = ahead["after_jobs"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|a| (&a["job"], a["left_m"]["value"].as_f64().expect("metres")))
+        .collect();
     assert_eq!(after.iter().map(|a| a.0).collect::<Vec<_>>(), [&json!(first), &json!(second)]);
     // Arithmetic: 60 m less 17.756 m, less two more of them.
     assert!((after[0].1 - 42.244).abs() < 0.01 && (after[1].1 - 6.732).abs() < 0.01, "{after:?}");
     let series = ahead["series"].as_array().expect("a series");
-    assert!(series.windows(2).all(|w| w[0]["on"].as_str() <= w[1]["on"].as_str() && w[0]["left_m"]["value"].as_f64() >= w[1]["left_m"]["value"].as_f64()), "{series:?}");
-    assert!(series.iter().all(|d| d["usable_m"].as_f64() <= d["left_m"]["value"].as_f64()), "usable is part of what is left");
+    assert!(
+        series.windows(2).all(|w| w[0]["on"].as_str() <= w[1]["on"].as_str()
+            && w[0]["left_m"]["value"].as_f64() >= w[1]["left_m"]["value"].as_f64()),
+        "{series:?}"
+    );
+    assert!(
+        series.iter().all(|d| d["usable_m"].as_f64() <= d["left_m"]["value"].as_f64()),
+        "usable is part of what is left"
+    );
     let third = job(&shop, 1, json!({ "due_on": "2026-06-25", "priority": 1 }));
     let short = &shop.answer("plan.outlook", &json!({ "as_of": "2026-06-01" }))["first_short"];
     assert_eq!((&short["job"], &short["on"]), (&json!(third), &json!("2026-06-25")), "{short}");
@@ -218,7 +278,12 @@ fn another_wire_that_fits_is_named_as_a_remedy() {
     shop.done("spool.receive", &json!({ "wire": "cu-0.250-grade1", "marked_m": { "value": 80.0, "u": 0.3 } }));
     job(&shop, 1, json!({}));
     let refused = shop.answer("plan.make", &json!({}))["refused"][0].clone();
-    let other = refused["unlock"].as_array().expect("remedies").iter().find(|u| u["remedy"] == "other_wire").expect("0.250 grade 1 fits that gap");
+    let other = refused["unlock"]
+        .as_array()
+        .expect("remedies")
+        .iter()
+        .find(|u| u["remedy"] == "other_wire")
+        .expect("0.250 grade 1 fits that gap");
     assert_eq!(other["wire"], "cu-0.250-grade1");
     shop.done("job.change", &json!({ "job": "j-1", "other_wires": [{ "wire": "cu-0.250-grade1", "penalty": 0.5 }] }));
     let plan = shop.answer("plan.make", &json!({}));

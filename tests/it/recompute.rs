@@ -9,7 +9,7 @@ use std::time::{SystemTime, UNIX_EPOCH};
 const COILS: usize = 200;
 
 /// The Python of tests/.venv; `None` if it is left out on purpose.
-fn python() -> Option<PathBuf> {
+pub fn python() -> Option<PathBuf> {
     let python = root().join("tests/.venv/bin/python");
     if python.exists() {
         return Some(python);
@@ -24,7 +24,7 @@ fn python() -> Option<PathBuf> {
 }
 
 /// Another seed each time, or that of `COILWRIGHT_SEED`.
-fn seed() -> u64 {
+pub fn seed() -> u64 {
     let given = std::env::var("COILWRIGHT_SEED").ok().map(|s| s.parse().expect("COILWRIGHT_SEED is a whole number"));
     given.unwrap_or_else(|| SystemTime::now().duration_since(UNIX_EPOCH).expect("after 1970").as_secs())
 }

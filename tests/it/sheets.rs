@@ -8,7 +8,10 @@ fn shop_with_a_job(title: &str) -> Shop {
     let shop = Shop::open();
     shop.done("spool.receive", &json!({ "wire": "cu-awg30-single", "gross_g": 131.2, "tare_g": { "value": 96.5, "u": 0.5 }, "place": "shelf 3" }));
     let before = json!({ "start_lead": "plus", "hand": "clockwise", "gap_polarity": "pole_north" });
-    shop.done("job.open", &json!({ "title": title, "coil": sample(), "coils": 2, "due_on": "2026-12-18", "before": before }));
+    shop.done(
+        "job.open",
+        &json!({ "title": title, "coil": sample(), "coils": 2, "due_on": "2026-12-18", "before": before }),
+    );
     shop
 }
 
@@ -32,8 +35,14 @@ fn the_traveller_names_the_spool_that_was_asked_planned_or_started() {
 #[test]
 fn a_sheet_asks_nothing_from_outside_and_runs_nothing() {
     let shop = shop_with_a_job("<script>alert(1)</script>\" onload=\"x");
-    let page = shop.answer("sheet.traveller", &json!({ "job": "j-1", "spool": "s-1" }))["html"].as_str().expect("a page").to_owned();
-    let label = shop.answer("sheet.label", &json!({ "spool": "s-1", "as_of": "2026-06-01" }))["svg"].as_str().expect("a label").to_owned();
+    let page = shop.answer("sheet.traveller", &json!({ "job": "j-1", "spool": "s-1" }))["html"]
+        .as_str()
+        .expect("a page")
+        .to_owned();
+    let label = shop.answer("sheet.label", &json!({ "spool": "s-1", "as_of": "2026-06-01" }))["svg"]
+        .as_str()
+        .expect("a label")
+        .to_owned();
     for sheet in [&page, &label] {
         // Any address in a sheet is the name of the SVG language, never a place to fetch from.
         let addresses = sheet.matches("://").count();
@@ -57,7 +66,8 @@ fn sheets_of_things_that_are_not_there_are_refused() {
 #[test]
 fn the_printed_traveller_is_one_a5_page_whose_code_reads_back() {
     let chromium = std::env::var("CHROMIUM").unwrap_or_else(|_| "chromium".into());
-    if Command::new(&chromium).arg("--version").output().is_err() || Command::new("pdfinfo").arg("-v").output().is_err() {
+    if Command::new(&chromium).arg("--version").output().is_err() || Command::new("pdfinfo").arg("-v").output().is_err()
+    {
         assert!(std::env::var_os("CI").is_none(), "chromium and poppler-utils are missing: tests/run installs them");
         eprintln!("SKIPPED: chromium or pdfinfo is missing, the traveller was not printed; tests/run installs them");
         return;
@@ -65,9 +75,22 @@ fn the_printed_traveller_is_one_a5_page_whose_code_reads_back() {
     let shop = shop_with_a_job("Ossipan B12");
     let folder = tempfile::tempdir().expect("a folder");
     let file = |name: &str| folder.path().join(name);
-    std::fs::write(file("t.html"), shop.answer("sheet.traveller", &json!({ "job": "j-1", "spool": "s-1" }))["html"].as_str().expect("a page")).expect("written");
+    std::fs::write(
+        file("t.html"),
+        shop.answer("sheet.traveller", &json!({ "job": "j-1", "spool": "s-1" }))["html"].as_str().expect("a page"),
+    )
+    .expect("written");
     let printed = Command::new(&chromium)
-        .args(["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"])
+        .args([
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+        ])
         .args(["--host-resolver-rules=MAP * ~NOTFOUND", "--no-pdf-header-footer"])
         .arg(format!("--user-data-dir={}", file("profile").display()))
         .arg(format!("--print-to-pdf={}", file("t.pdf").display()))
@@ -78,8 +101,19 @@ fn the_printed_traveller_is_one_a5_page_whose_code_reads_back() {
     let info = String::from_utf8_lossy(&info.stdout).into_owned();
     assert!(info.contains("Pages:           1"), "{info}\n{}", String::from_utf8_lossy(&printed.stderr));
     assert!(info.contains("(A5)"), "{info}");
-    let drawn = Command::new("pdftoppm").args(["-r", "200", "-png", "-singlefile"]).arg(file("t.pdf")).arg(file("t")).status().expect("pdftoppm runs");
+    let drawn = Command::new("pdftoppm")
+        .args(["-r", "200", "-png", "-singlefile"])
+        .arg(file("t.pdf"))
+        .arg(file("t"))
+        .status()
+        .expect("pdftoppm runs");
     assert!(drawn.success());
-    let read = Command::new("node").arg(root().join("tests/node/read_qr.cjs")).arg(file("t.png")).output().expect("node runs");
-    assert_eq!(String::from_utf8_lossy(&read.stdout).trim(), "coilwright:job/j-1", "{}", String::from_utf8_lossy(&read.stderr));
+    let read =
+        Command::new("node").arg(root().join("tests/node/read_qr.cjs")).arg(file("t.png")).output().expect("node runs");
+    assert_eq!(
+        String::from_utf8_lossy(&read.stdout).trim(),
+        "coilwright:job/j-1",
+        "{}",
+        String::from_utf8_lossy(&read.stderr)
+    );
 }

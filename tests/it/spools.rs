@@ -120,7 +120,12 @@ fn readings_that_cannot_be_are_refused() {
         );
     }
     let unsure = with(weigh(210.4), "/scale_u_g", json!(-0.1));
-    refuses(&shop, "spool.weigh", &unsure, &wrong(Some("impossible_uncertainty"), "/scale_u_g", &["-0.1"], "0 or more"));
+    refuses(
+        &shop,
+        "spool.weigh",
+        &unsure,
+        &wrong(Some("impossible_uncertainty"), "/scale_u_g", &["-0.1"], "0 or more"),
+    );
     let measure = json!({ "spool": spool, "ohm": 0.19, "test_leads_ohm": 0.20, "temperature_c": 20 });
     refuses(&shop, "spool.measure", &measure, &no("only_leads", "/ohm", &["no more than the test leads"], "both ends"));
     let far = with(measure.clone(), "/ohm", json!(1400.0));

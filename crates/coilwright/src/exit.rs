@@ -1,6 +1,7 @@
 //! How a command ends: codes that a script can rely on.
 
 use coilwright_proto::error::{ErrorKind, RpcError, code};
+use coilwright_service::care::OpenError;
 use std::process::ExitCode;
 
 /// How a command ended.
@@ -18,10 +19,14 @@ pub enum End {
     NotReachable = 4,
     /// The daemon failed, is busy, or only reads for now.
     Failed = 5,
+    /// The data folder is damaged, or something in it is about to be lost.
+    Damaged = 6,
+    /// The data folder was written by a newer program.
+    NewerFormat = 7,
 }
 
 /// The codes in words, for the help.
-pub const EXPLAINED: &str = "Exit codes: 0 done · 1 refused by the shop's rules · 2 asked wrongly · 3 no such thing · 4 daemon not reachable or token not accepted · 5 the daemon failed";
+pub const EXPLAINED: &str = "Exit codes: 0 done · 1 refused by the shop's rules · 2 asked wrongly · 3 no such thing · 4 daemon not reachable or token not accepted · 5 the daemon failed · 6 data damaged · 7 data of a newer program";
 
 impl From<End> for ExitCode {
     fn from(end: End) -> ExitCode {
@@ -30,6 +35,15 @@ impl From<End> for ExitCode {
 }
 
 impl End {
+    /// The end that a data folder which cannot be used means.
+    pub fn of_folder(e: &OpenError) -> End {
+        match e {
+            OpenError::Newer { .. } => End::NewerFormat,
+            OpenError::Corrupt { .. } => End::Damaged,
+            _ => End::Failed,
+        }
+    }
+
     /// The end that an error of the daemon means.
     pub fn of(e: &RpcError) -> End {
         match e.code {

@@ -1,6 +1,7 @@
 //! The binary: the daemon, the demo, and a command for every method.
 
 mod ask;
+mod care;
 mod demo;
 mod exit;
 mod flags;

@@ -2,8 +2,8 @@
 
 use crate::exit::End;
 use crate::log;
-use clap::{Arg, ArgMatches, Command, value_parser};
-use coilwright_service::settings;
+use clap::{Arg, ArgAction, ArgMatches, Command, value_parser};
+use coilwright_service::{ServeError, care, settings};
 use std::io::Write;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -34,6 +34,9 @@ pub fn command() -> Command {
                 .value_parser(value_parser!(PathBuf))
                 .help("Settings file (TOML); the environment (COILWRIGHT__SECTION__KEY) and flags go on top"),
         )
+        .arg(Arg::new("rehearsal").long("rehearsal").action(ArgAction::SetTrue).help(
+            "Serve a copy of the folder, made beside it, to try things out on; takes a free port if none is given",
+        ))
         .arg(
             Arg::new("plugins")
                 .long("plugins")
@@ -50,7 +53,7 @@ pub fn run(given: &ArgMatches) -> End {
             .filter_map(|(key, flag)| given.get_one::<String>(flag).map(|value| (key, value.clone())))
             .collect();
     let file = given.get_one::<PathBuf>("config").map(PathBuf::as_path);
-    let settings = match settings::read(file, std::env::vars().collect(), &flags) {
+    let mut settings = match settings::read(file, std::env::vars().collect(), &flags) {
         Ok(settings) => settings,
         Err(e) => {
             eprintln!("error: {e}");
@@ -60,6 +63,11 @@ pub fn run(given: &ArgMatches) -> End {
     if let Err(e) = log::start(&settings.log) {
         eprintln!("error: {e}");
         return End::WrongUse;
+    }
+    if given.get_flag("rehearsal")
+        && let Err(end) = rehearse(&mut settings, given.get_one::<String>("listen").is_some())
+    {
+        return end;
     }
     let runtime = match tokio::runtime::Runtime::new() {
         Ok(runtime) => runtime,
@@ -73,7 +81,10 @@ pub fn run(given: &ArgMatches) -> End {
             Ok(daemon) => daemon,
             Err(e) => {
                 eprintln!("error: {e}");
-                return End::Failed;
+                return match e {
+                    ServeError::Data(e) => End::of_folder(&e),
+                    _ => End::Failed,
+                };
             }
         };
         // Before the address is said: who reads it may stop the daemon at once.
@@ -89,6 +100,22 @@ pub fn run(given: &ArgMatches) -> End {
             }
         }
     })
+}
+
+/// Points the settings to a copy, and away from all that is the shop's own.
+fn rehearse(settings: &mut settings::Settings, listen_given: bool) -> Result<(), End> {
+    let Some(data) = settings.store.data.take() else { return Ok(()) };
+    let copy = care::rehearse(&data).map_err(|e| {
+        eprintln!("error: no rehearsal of {}: {e}", data.display());
+        End::Failed
+    })?;
+    eprintln!("a rehearsal in {}: nothing that is done there reaches {}", copy.display(), data.display());
+    settings.store.data = Some(copy);
+    settings.store.backup = None;
+    if !listen_given {
+        settings.server.listen.set_port(0);
+    }
+    Ok(())
 }
 
 /// Once it answers, a line that a script reads the real address from, and a line on how to be let in.

@@ -2,7 +2,7 @@
 
 use crate::ask::Client;
 use crate::exit::{EXPLAINED, End};
-use crate::{demo, flags, serve, show};
+use crate::{care, demo, flags, serve, show};
 use clap::{Arg, ArgAction, ArgMatches, Command};
 use coilwright_proto::{MethodDoc, methods};
 use serde_json::Value;
@@ -25,6 +25,7 @@ pub fn run() -> End {
     match given.subcommand() {
         Some(("serve", given)) => serve::run(given),
         Some(("demo", given)) => demo::run(given),
+        Some((name @ ("backup" | "restore" | "repair" | "doctor"), given)) => care::run(name, given),
         Some(("rpc", given)) => by_name(given),
         Some(("completions", given)) => completions(given, &methods),
         Some((noun, given)) => {
@@ -52,6 +53,7 @@ fn command(methods: &[MethodDoc]) -> Command {
         .arg(Arg::new("quiet").short('q').long("quiet").global(true).action(ArgAction::SetTrue).help("Print ids only, one a line"))
         .subcommand(serve::command())
         .subcommand(demo::command())
+        .subcommands(care::commands())
         .subcommand(
             Command::new("rpc")
                 .about("Call any method with its params as JSON")
@@ -82,6 +84,9 @@ fn command(methods: &[MethodDoc]) -> Command {
                         .help("Write the sheet to this file instead of standard output"),
                 );
             }
+            if method.name == "journal.verify" {
+                verb = care::verify_flags(verb);
+            }
             sub = sub.subcommand(verb);
         }
         command = command.subcommand(sub);
@@ -99,12 +104,18 @@ fn about(noun: &str) -> &'static str {
         "spool" => "Spools: arrival, readings, promises, what is left",
         "job" => "Jobs: from the customer's coil to the hand-over",
         "plan" => "Which spool for which coil, and what stands in the way of the rest",
+        "care" => "What keeps the shop's memory safe, asked of the daemon",
         "journal" => "Everything that was ever decided, by sequence",
         _ => "",
     }
 }
 
 fn by_words(method: &MethodDoc, given: &ArgMatches) -> End {
+    if method.name == "journal.verify"
+        && let Some(folder) = given.get_one::<PathBuf>("data")
+    {
+        return care::verify(folder, given);
+    }
     let params = match flags::params(method, given) {
         Ok(params) => params,
         Err(why) => {

@@ -67,8 +67,25 @@ pub fn nagaoka(u: f64) -> f64 {
     4.0 / (3.0 * PI * libm::sqrt(m1)) * (m1 / m * (k - e) + e - libm::sqrt(m))
 }
 
+/// Wheeler's estimate for a coil of several layers, in henries: an estimate, never to be shown as more.
+///
+/// ```text
+/// L = 0.8·a²·N² / (6a + 9b + 10c) µH,   lengths in inches
+/// ```
+///
+/// `a` mean radius, `b` axial length, `c` radial depth in metres; `n` turns. Good to about 1 % where the three terms below
+/// the line are about equal; voice coils are shorter and thinner than that, and it comes out 1 to 3.7 % high on them.
+///
+/// # Sources
+/// Wheeler, Proceedings of the IRE 16 (1928), by a later print of the formula.
+pub fn wheeler(n: f64, a: f64, b: f64, c: f64) -> f64 {
+    const INCH: f64 = 0.0254;
+    let (a, b, c) = (a / INCH, b / INCH, c / INCH);
+    0.8e-6 * a * a * n * n / (6.0 * a + 9.0 * b + 10.0 * c)
+}
+
 /// Mutual inductance of two coaxial circles of radii `a`, `b`, `z` apart, in henries.
-fn coaxial_loops(a: f64, b: f64, z: f64) -> f64 {
+pub(crate) fn coaxial_loops(a: f64, b: f64, z: f64) -> f64 {
     let far = (a + b) * (a + b) + z * z;
     // Formed directly: 1 − k² would lose all digits where the circles nearly coincide.
     let m1 = ((a - b) * (a - b) + z * z) / far;
@@ -97,7 +114,7 @@ fn elliptic(m1: f64) -> (f64, f64) {
 }
 
 /// Nodes and weights of Gauss–Legendre integration on [0, 1].
-fn gauss_legendre(n: usize) -> Vec<(f64, f64)> {
+pub(crate) fn gauss_legendre(n: usize) -> Vec<(f64, f64)> {
     (0..n)
         .map(|i| {
             let mut x = libm::cos(PI * (i as f64 + 0.75) / (n as f64 + 0.5));
@@ -138,6 +155,30 @@ mod tests {
         assert!((thin_coil(1.0, 1.0, 2.0) / MU0 - 1.08137).abs() < 5e-6);
         assert!((thin_coil(1.0, 1.0, 1.0) * 1e7 - 20.7463).abs() < 5e-5);
         assert!((thin_coil(1.0, 1.0, 0.5) * 1e7 - 28.85335).abs() < 5e-5);
+    }
+
+    /// Wheeler's estimate on three voice-coil shapes. Source of the figures: arithmetic by another script (regression
+    /// values); it is 1.07, 2.03 and 3.65 % above the exact integral there.
+    #[test]
+    fn wheelers_estimate_runs_high_on_voice_coils() {
+        for (n, r1, c, h, estimate, over_pct) in [
+            (120.0, 12.75e-3, 0.44e-3, 13e-3, 382.97090e-6, 1.07),
+            (200.0, 19.25e-3, 1.32e-3, 16e-3, 1.80514632e-3, 2.03),
+            (60.0, 37.5e-3, 0.88e-3, 13e-3, 461.78277e-6, 3.65),
+        ] {
+            let got = wheeler(n, r1 + c / 2.0, h, c);
+            assert!((got / estimate - 1.0).abs() < 1e-7, "{got} against {estimate}");
+            let over = 100.0 * (got / thick_coil(n, r1, r1 + c, h, 24) - 1.0);
+            assert!((over - over_pct).abs() < 0.006, "{over} against {over_pct}");
+        }
+    }
+
+    /// A coil of 1000 turns, 1 in inside, 3 in outside, 2 in long: 22.9 mH. Source: a well-known finite-element tutorial,
+    /// from memory. Tolerance: half a unit of the printed digit is 0.2 %, doubled for the tutorial's mesh.
+    #[test]
+    fn a_printed_coil_of_a_thousand_turns() {
+        let got = 1e3 * thick_coil(1000.0, 0.0127, 0.0381, 0.0508, 32);
+        assert!((got / 22.9 - 1.0).abs() < 0.004, "{got} mH");
     }
 
     /// Brooks' coil (square section c, R1 = c, R2 = 2c): L/(N²·a) = 1.6994e-6 H/m. Source: Brooks 1931, value from memory.

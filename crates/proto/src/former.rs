@@ -1,8 +1,8 @@
 //! `former.list`: the catalog's former materials.
 
 use crate::quantity::{C, Figure, GPerCm3, Mm, OhmM, PerK, Reading, Setting};
-use coilwright_core::origin::Mark;
 use crate::shape::{asks, method, tells};
+use coilwright_core::origin::Mark;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 

@@ -3,11 +3,14 @@
 //! Nothing is decided here. A params type refuses what it does not know, by name and place; an answer type says what a
 //! program may rely on.
 
+pub mod care;
 pub mod coil;
 pub mod error;
 pub mod former;
+pub mod inductance;
 pub mod job;
 pub mod journal;
+pub mod matching;
 pub mod method;
 pub mod money;
 pub mod params;
@@ -17,6 +20,7 @@ pub mod reference;
 mod shape;
 pub mod sheet;
 pub mod shop;
+pub mod sound;
 pub mod spool;
 pub mod wire;
 

@@ -1,14 +1,18 @@
 //! Methods: name, params, answer and example of each, in one list that the daemon documents and the commands are made of.
 
+use crate::care::CareBackup;
 use crate::coil::CoilDesign;
 use crate::former::FormerList;
+use crate::inductance::CoilInductance;
 use crate::job::{
     JobCancel, JobChange, JobClose, JobGate, JobList, JobOpen, JobProgress, JobRecord, JobShow, JobStart, JobStep,
 };
 use crate::journal::{JournalRead, JournalUndo, JournalVerify};
+use crate::matching::{CoilFit, CoilMatch};
 use crate::plan::{PlanAccept, PlanMake, PlanOutlook, PlanShow};
 use crate::sheet::{SheetLabel, SheetSection, SheetTraveller};
 use crate::shop::{ShopFigures, ShopSet, ShopStatus};
+use crate::sound::{CoilPair, CoilSound};
 use crate::spool::{
     SpoolHold, SpoolList, SpoolMeasure, SpoolMove, SpoolReceive, SpoolRelease, SpoolRetire, SpoolShow, SpoolWeigh,
 };
@@ -84,6 +88,11 @@ method_list! {
     WireShow => "wire.show",
     FormerList => "former.list",
     CoilDesign => "coil.design",
+    CoilMatch => "coil.match",
+    CoilFit => "coil.fit",
+    CoilSound => "coil.sound",
+    CoilPair => "coil.pair",
+    CoilInductance => "coil.inductance",
     SheetSection => "sheet.section",
     SheetTraveller => "sheet.traveller",
     SheetLabel => "sheet.label",
@@ -114,6 +123,7 @@ method_list! {
     JournalRead => "journal.read",
     JournalVerify => "journal.verify",
     JournalUndo => "journal.undo",
+    CareBackup => "care.backup",
 }
 
 /// The generator that all schemas of the document come from: draft-07, parts under `#/components/schemas`.

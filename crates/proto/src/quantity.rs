@@ -79,6 +79,18 @@ units! {
     Min: f64, "min", "min", Some(Kind::Duration), 60.0;
     /// Per kelvin.
     PerK: f64, "K-1", "", None, 1.0;
+    /// Hertz.
+    Hz: f64, "Hz", "Hz", Some(Kind::Frequency), 1.0;
+    /// Tesla metres: force per current.
+    Tm: f64, "T.m", "T·m", Some(Kind::ForceFactor), 1.0;
+    /// Square centimetres.
+    Cm2: f64, "cm2", "cm2", Some(Kind::Area), 1e-4;
+    /// Decibels.
+    Db: f64, "dB", "", None, 1.0;
+    /// Tesla.
+    Tesla: f64, "T", "", None, 1.0;
+    /// Newton seconds per metre: mechanical resistance.
+    NsPerM: f64, "N.s/m", "", None, 1.0;
 }
 
 /// A number in unit `U` as it was asked: bare, as text, or with its standard uncertainty.
@@ -95,6 +107,10 @@ impl<U: Unit> Reading<U> {
     /// A number without uncertainty.
     pub fn of(value: f64) -> Self {
         Reading { value, u: None, unit: PhantomData }
+    }
+    /// A measurement: value and standard uncertainty.
+    pub fn known(value: f64, u: f64) -> Self {
+        Reading { value, u: Some(u), unit: PhantomData }
     }
     /// The quantity; an unstated uncertainty is none.
     pub fn measured(self) -> Measured<U::Of> {

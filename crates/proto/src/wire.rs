@@ -1,8 +1,8 @@
 //! `wire.list` and `wire.show`: the catalog's wires.
 
 use crate::quantity::{Figure, GPerM, Mm, OhmPerM, Reading, Setting};
-use coilwright_core::conductor::Conductor;
 use crate::shape::{asks, method, tells};
+use coilwright_core::conductor::Conductor;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 

@@ -1,5 +1,6 @@
 //! What the requests look at: the catalog, the shop's memory, and the program itself.
 
+use crate::backups::Backups;
 use coilwright_catalog::Catalog;
 use coilwright_shop::refusal::Refusal;
 use coilwright_shop::state::State;
@@ -15,6 +16,8 @@ pub struct App {
     pub catalog: Arc<Catalog>,
     /// The shop's memory.
     pub store: Store<State, Refusal>,
+    /// Where backups go, if a folder for them is set.
+    pub backups: Option<Backups>,
     /// Taken while a full plan is made: one at a time.
     pub full_plans: Mutex<()>,
     /// Set when the daemon is asked to stop: long work ends early.

@@ -3,10 +3,8 @@
 use crate::app::App;
 use crate::view;
 use coilwright_core::coil::Design;
-use coilwright_core::origin::Origin;
 use coilwright_proto::coil::{BlankAnswer, CoilDesign, CoilDesigned, MassAnswer};
 use coilwright_proto::error::RpcError;
-use coilwright_proto::former::OriginAnswer;
 use coilwright_proto::quantity::bare;
 
 pub fn answer(app: &App, asked: CoilDesign) -> Result<CoilDesigned, RpcError> {
@@ -47,11 +45,7 @@ fn in_words(d: Design, understood: CoilDesign) -> CoilDesigned {
         tension_g: d.tension.into_iter().map(bare).collect(),
         turn_ohm: d.turn.into(),
         findings: d.findings.into_iter().map(view::finding).collect(),
-        origins: d.origins.into_iter().map(origin).collect(),
+        origins: d.origins.into_iter().map(view::origin).collect(),
         understood,
     }
-}
-
-fn origin(o: Origin) -> OriginAnswer {
-    OriginAnswer { param: o.param, value: o.value, u: o.u, unit: o.unit.into(), mark: o.mark.into(), source: o.source }
 }

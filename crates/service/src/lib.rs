@@ -1,8 +1,17 @@
 //! The service: one file per request, the registry that runs and documents them, and the one port they are reached by.
 
 pub mod app;
+mod backups;
 pub mod caller;
+pub mod care;
+mod care_backup;
+mod care_words;
 mod coil_design;
+mod coil_fit;
+mod coil_inductance;
+mod coil_match;
+mod coil_pair;
+mod coil_sound;
 mod day;
 mod discover;
 mod door;
@@ -26,6 +35,10 @@ mod job_words;
 mod journal_read;
 mod journal_undo;
 mod journal_verify;
+mod match_near;
+mod match_question;
+mod match_shelf;
+mod match_words;
 mod plan_accept;
 mod plan_make;
 mod plan_outlook;
@@ -42,6 +55,7 @@ mod sheet_traveller;
 mod shop_figures;
 mod shop_set;
 mod shop_status;
+mod sound_words;
 mod spool_hold;
 mod spool_list;
 mod spool_measure;
@@ -74,6 +88,11 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.reads(wire_show::answer);
     r.reads(former_list::answer);
     r.reads(coil_design::answer);
+    r.reads(coil_match::answer);
+    r.reads(coil_fit::answer);
+    r.reads(coil_sound::answer);
+    r.reads(coil_pair::answer);
+    r.reads(coil_inductance::answer);
     r.reads(sheet_section::answer);
     r.reads(sheet_traveller::answer);
     r.reads(sheet_label::answer);
@@ -104,5 +123,6 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.reads(journal_read::answer);
     r.reads(journal_verify::answer);
     r.writes(journal_undo::answer);
+    r.writes(care_backup::answer);
     r
 }

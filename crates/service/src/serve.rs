@@ -1,6 +1,7 @@
 //! Start and stop: a listener, the port behind it, and an end that lets running requests finish.
 
 use crate::app::App;
+use crate::backups::{self, Backups};
 use crate::caller::Tokens;
 use crate::door::Door;
 use crate::guard::Names;
@@ -12,7 +13,7 @@ use arc_swap::ArcSwap;
 use coilwright_catalog::{Catalog, Loaded, WireFilter};
 use coilwright_shop::entry::Entry;
 use coilwright_shop::fact::Fact;
-use coilwright_store::{OpenError, Options, Store};
+use coilwright_store::{OpenError, Options, RealDisk, Store, newest_backup};
 use jsonrpsee::server::middleware::rpc::RpcServiceBuilder;
 use jsonrpsee::server::{BatchRequestConfig, Server, ServerConfig, ServerHandle, stop_channel};
 use std::io;
@@ -85,6 +86,7 @@ pub async fn start(
 ) -> Result<Daemon, ServeError> {
     let dir = settings.store.data.as_deref().ok_or(ServeError::NoData)?;
     let app = Arc::new(open(settings, dir, version)?);
+    backups::start(&app);
     let tokens = Tokens::open(dir).map_err(|why| ServeError::Token { dir: dir.into(), why })?;
     let token_file = tokens.file.clone();
     let let_in = Door { tokens, reading_needs_token: settings.server.reading_needs_token };
@@ -137,7 +139,14 @@ impl Daemon {
         let served = self.serving.await.map_err(io::Error::other)?;
         // After the last request: the note of a clean stop.
         let app = self.app;
-        tokio::task::spawn_blocking(move || app.store.stop()).await.map_err(io::Error::other)??;
+        let ended = move || {
+            let stopped = app.store.stop();
+            if let Some(backups) = &app.backups {
+                backups::make(&app, backups);
+            }
+            stopped
+        };
+        tokio::task::spawn_blocking(ended).await.map_err(io::Error::other)??;
         served
     }
 }
@@ -149,7 +158,13 @@ fn open(settings: &Settings, dir: &Path, version: &'static str) -> Result<App, S
     if catalog.wires(WireFilter::default()).next().is_none() {
         return Err(ServeError::BuiltIn(faults.join("; ")));
     }
-    let options = Options::new(subjects).map_err(|why| ServeError::Token { dir: dir.into(), why })?;
+    let mut options = Options::new(subjects).map_err(|why| ServeError::Token { dir: dir.into(), why })?;
+    let backup = settings.store.backup.as_deref();
+    match backup.map(|place| newest_backup(&RealDisk, place)) {
+        Some(Ok(newest)) => options.witnesses.extend(newest.map(|newest| newest.witness())),
+        Some(Err(why)) => faults.push(format!("the backup was not heard as a witness: {why}")),
+        None => {}
+    }
     let (store, report) = Store::open(dir, options)?;
     faults.extend(report.journal.findings.iter().map(|f| format!("{}: {}", f.path.display(), f.text)));
     for fault in &faults {
@@ -160,6 +175,7 @@ fn open(settings: &Settings, dir: &Path, version: &'static str) -> Result<App, S
         version,
         catalog: Arc::new(catalog),
         store,
+        backups: backup.map(|place| Backups::new(place.into(), settings.store.backup_minutes)),
         full_plans: Mutex::new(()),
         stop: AtomicBool::new(false),
         faults,
@@ -167,7 +183,7 @@ fn open(settings: &Settings, dir: &Path, version: &'static str) -> Result<App, S
 }
 
 /// What an entry is about, for the history of a thing.
-fn subjects(entry: &Entry) -> Vec<String> {
+pub fn subjects(entry: &Entry) -> Vec<String> {
     let mut about: Vec<String> = entry.facts.iter().filter_map(Fact::subject).map(String::from).collect();
     about.dedup();
     about

@@ -44,6 +44,11 @@ pub struct Store {
     /// The data folder; made at the first start.
     #[serde(default)]
     pub data: Option<PathBuf>,
+    /// Folder for backups, best on another disk; none are made if it is not set.
+    #[serde(default)]
+    pub backup: Option<PathBuf>,
+    /// Minutes between backups.
+    pub backup_minutes: u32,
 }
 
 /// Bounds of what is taken and given.
@@ -110,6 +115,7 @@ listen = "127.0.0.1:7348"
 names = []
 reading_needs_token = false
 [store]
+backup_minutes = 60
 [limits]
 body_bytes = 1048576
 answer_bytes = 16777216
@@ -221,7 +227,7 @@ mod partial {
     layer! {
         Settings { server: Server, store: Store, limits: Limits, plugins: Plugins, log: Log }
         Server { listen: SocketAddr, names: Vec<String>, reading_needs_token: bool }
-        Store { data: PathBuf }
+        Store { data: PathBuf, backup: PathBuf, backup_minutes: u32 }
         Limits { body_bytes: usize, answer_bytes: usize, batch_calls: usize, connections: u32 }
         Plugins { folder: PathBuf }
         Log { format: LogFormat, filter: String }

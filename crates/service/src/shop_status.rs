@@ -18,6 +18,8 @@ pub fn answer(app: &App, _: ShopStatus) -> Result<ShopStatusAnswer, RpcError> {
             .clone()
             .map(|why| format!("the index is kept in memory: {why}; nothing is lost by that")),
     );
+    let backup = app.backups.as_ref().and_then(|backups| backups.fault());
+    faults.extend(backup.map(|why| format!("the last backup failed: {why}")));
     let c = &app.catalog;
     let plugins = c.plugins().iter().map(|p| PluginAnswer {
         plugin: p.id.clone(),

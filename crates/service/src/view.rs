@@ -1,15 +1,16 @@
 //! The shared room: what the params name, looked up in the catalog and turned into what the calculation takes.
 
 use coilwright_catalog::{Catalog, WireRecord};
-use coilwright_core::finding::{Finding, Level};
 use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, Target, UpperLayers, Winding};
 use coilwright_core::coil::{Design, DesignError, design};
+use coilwright_core::finding::{Finding, Level};
 use coilwright_core::former::{Former, FormerMaterial};
+use coilwright_core::origin::Origin;
 use coilwright_core::quantity::Length;
 use coilwright_core::wire::{Limits, Standing, Wire, WireFigures};
 use coilwright_proto::coil::{self as words, CoilDesign, FindingAnswer, FindingLevel, TurnsPerLayer};
 use coilwright_proto::error::RpcError;
-use coilwright_proto::former::InlineMaterial;
+use coilwright_proto::former::{InlineMaterial, OriginAnswer};
 use coilwright_proto::quantity::{Reading, bare};
 use coilwright_proto::reference::{FormerRef, Ref, WireRef};
 use coilwright_proto::wire::{InlineWire, WireAnswer, WireStanding};
@@ -25,7 +26,11 @@ pub fn designed(catalog: &Catalog, params: &CoilDesign, at: &str) -> Result<(Coi
     Ok((spec, design))
 }
 
-fn coil_spec(catalog: &Catalog, p: &CoilDesign, at: &str) -> Result<CoilSpec, RpcError> {
+/// The question that the params put, for calculations other than a whole design.
+///
+/// # Errors
+/// Unknown ids and figures that contradict each other, each with its pointer.
+pub fn coil_spec(catalog: &Catalog, p: &CoilDesign, at: &str) -> Result<CoilSpec, RpcError> {
     let (wire, standing) = wire(catalog, &p.wire, &format!("{at}/wire"))?;
     let (material, default_slit) = former_material(catalog, &p.former.material, &format!("{at}/former/material"))?;
     let metal = material.is_metal();
@@ -173,7 +178,8 @@ fn inline_wire(w: &InlineWire, at: &str) -> Result<Wire, RpcError> {
     })
 }
 
-fn former_material(
+/// The former material that is named or written out, and the slit that is usual for it.
+pub fn former_material(
     catalog: &Catalog,
     wanted: &FormerRef,
     at: &str,
@@ -228,7 +234,8 @@ pub fn unknown(what: &str, id: &str, nearest: &[&str], list: &str, at: &str) -> 
     }
 }
 
-fn refused(e: DesignError, at: &str) -> RpcError {
+/// Why there is no such coil, with the pointer to what is wrong.
+pub fn refused(e: DesignError, at: &str) -> RpcError {
     let text = e.to_string();
     match e {
         DesignError::OutOfRange(o) => {
@@ -286,4 +293,9 @@ pub fn finding(f: Finding) -> FindingAnswer {
         Level::Note => FindingLevel::Note,
     };
     FindingAnswer { code: f.code, level, text: f.text, figure: f.figure, limit: f.limit }
+}
+
+/// Where a default came from, as it is answered.
+pub fn origin(o: Origin) -> OriginAnswer {
+    OriginAnswer { param: o.param, value: o.value, u: o.u, unit: o.unit.into(), mark: o.mark.into(), source: o.source }
 }

@@ -3,6 +3,7 @@
 use crate::view;
 use coilwright_catalog::Catalog;
 use coilwright_core::enough::Word;
+use coilwright_core::finding::Finding;
 use coilwright_core::wire::Wire as CoreWire;
 use coilwright_proto::coil::FindingAnswer;
 use coilwright_proto::error::RpcError;
@@ -14,7 +15,6 @@ use coilwright_proto::shop::{ShopFigure, ShopFiguresAnswer};
 use coilwright_proto::spool::EnoughWord;
 use coilwright_shop::fact::{OhmReading, Wire};
 use coilwright_shop::figures::Figures;
-use coilwright_core::finding::Finding;
 use coilwright_shop::id::{HoldId, JobId, NotAnId, SpoolId};
 use coilwright_shop::job::Status;
 use coilwright_shop::spool::Spool;

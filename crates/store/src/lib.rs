@@ -7,6 +7,7 @@
 //! Nothing here logs: what was found while opening comes back as an [`OpenReport`], what goes wrong later is seen in
 //! [`Store::health`].
 
+mod care;
 mod clock;
 mod disk;
 mod fold;
@@ -15,13 +16,16 @@ mod journal;
 mod store;
 mod writer;
 
+pub use care::{
+    BackedUp, CareError, Mended, Repaired, Restored, Until, backup, newest_backup, repair, restore, verify_index,
+};
 pub use clock::{Clock, SystemClock};
 pub use disk::{Disk, DiskFile, RealDisk};
 pub use fold::{Fold, Subjects};
 pub use index::{IndexReport, KeyKeeping};
 pub use journal::{
     Append, FileJournal, Finding, Folder, Hash, Head, Journal, Journalling, Line, OpenError, Opened, ReadError,
-    Reading, Verified, Witness, verify_folder,
+    Reading, Verified, Witness, read_folder, verify_folder,
 };
 pub use store::{Health, OpenReport, Options, Store};
 pub use writer::{Decision, Done, NotDone, OnCommit, Outcome, Published, Reply, Request};

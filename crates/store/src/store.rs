@@ -6,7 +6,7 @@ use crate::fold::{Fold, Subjects};
 use crate::index::{BATCH, Candidate, Index, IndexReport, IndexStart, KeyKeeping, open_candidate};
 use crate::journal::{
     FileJournal, Folder, Head, Journal, Journalling, Line, OpenError, Opened, ReadError, Reading, Verified, Witness,
-    walk_entries,
+    start_of, walk_entries,
 };
 use crate::writer::{self, Message, NotDone, OnCommit, Outcome, Published, Request, Start, Status};
 use arc_swap::ArcSwap;
@@ -300,11 +300,6 @@ struct Replayed<S> {
     highest: Option<Timestamp>,
     folded: u64,
     indexed: u64,
-}
-
-/// The place before the first entry.
-fn start_of(reading: &dyn Reading) -> Head {
-    Head { seq: 0, hash: crate::journal::hash_from_hex(&reading.journal()).unwrap_or(reading.head().hash) }
 }
 
 /// Folds what the frozen fold does not hold and adds to the index what it does not know, in one walk.

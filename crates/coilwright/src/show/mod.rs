@@ -3,11 +3,13 @@
 mod coil;
 mod job;
 mod journal;
+mod matching;
 mod number;
 mod plain;
 mod plan;
 mod read;
 mod shop;
+mod sound;
 mod spool;
 mod table;
 mod wire;
@@ -59,10 +61,15 @@ pub fn answer(method: &str, answer: &Value, how: How) -> End {
         ("job.list", how) => job::list(answer, how),
         ("journal.read", _) => journal::lines(answer),
         ("wire.list", how) => wire::list(answer, how),
+        ("coil.match", how) => matching::matched(answer, how),
         ("former.list", how) => wire::formers(answer, how),
         (method, How::Quiet) => plain::ids(method, answer),
         (_, How::Pipe) => plain::tab_separated(answer),
         ("coil.design", _) => coil::design(answer),
+        ("coil.fit", _) => matching::fitted(answer),
+        ("coil.sound", _) => sound::sound(answer),
+        ("coil.pair", _) => sound::pair(answer),
+        ("coil.inductance", _) => sound::inductance(answer),
         ("shop.status", _) => shop::status(answer),
         ("shop.figures" | "shop.set", _) => shop::figures(answer),
         ("spool.show", _) => spool::show(answer),

@@ -151,7 +151,10 @@ pub fn design(spec: &CoilSpec) -> Result<Design, DesignError> {
         slit: spec.former.slit.m(),
         adhesive_density: assumed.adhesive.kg_per_m3(),
         bench_ratio: spec.bench.map_or(1.0, |t| conductor.resistance_ratio(t)),
-        hot_growth: spec.bench.zip(spec.hot).map_or(0.0, |(bench, hot)| conductor.expansion_per_k() * (hot - bench).c()),
+        hot_growth: spec
+            .bench
+            .zip(spec.hot)
+            .map_or(0.0, |(bench, hot)| conductor.expansion_per_k() * (hot - bench).c()),
     };
     let p = Inputs::new(shape.to_vec()).propagate(|x, out| {
         if let Ok(x) = <[f64; Shape::LEN]>::try_from(x) {

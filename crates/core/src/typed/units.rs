@@ -23,6 +23,12 @@ pub enum Kind {
     Force,
     /// In henries.
     Inductance,
+    /// In hertz.
+    Frequency,
+    /// Force per current, in tesla metres.
+    ForceFactor,
+    /// In square metres.
+    Area,
 }
 
 impl Kind {
@@ -39,6 +45,9 @@ impl Kind {
             Kind::LinearMass => "a mass per length",
             Kind::Force => "a force",
             Kind::Inductance => "an inductance",
+            Kind::Frequency => "a frequency",
+            Kind::ForceFactor => "a force per current",
+            Kind::Area => "an area",
         }
     }
 
@@ -55,6 +64,9 @@ impl Kind {
             Kind::LinearMass => "0.463 g/m",
             Kind::Force => "2.3 N",
             Kind::Inductance => "380 uH",
+            Kind::Frequency => "38 Hz",
+            Kind::ForceFactor => "7.2 T·m",
+            Kind::Area => "214 cm2",
         }
     }
 
@@ -90,7 +102,7 @@ const POUND: f64 = 0.453_592_37;
 const GRAM_FORCE: f64 = 9.806_65e-3;
 
 /// Spellings are those left after look-alike characters were brought together: Ω is `ohm`, µ is `u`, ″ is `"`.
-static UNITS: [Unit; 42] = [
+static UNITS: [Unit; 49] = [
     unit("mm", Kind::Length, 1e-3, &["millimetre", "millimetres", "millimeter", "millimeters"]),
     unit("um", Kind::Length, 1e-6, &["micron", "microns", "micrometre", "micrometres", "micrometer", "micrometers"]),
     unit("cm", Kind::Length, 1e-2, &["centimetre", "centimetres", "centimeter", "centimeters"]),
@@ -140,6 +152,13 @@ static UNITS: [Unit; 42] = [
     unit("H", Kind::Inductance, 1.0, &["henry", "henries"]),
     unit("mH", Kind::Inductance, 1e-3, &[]),
     unit("uH", Kind::Inductance, 1e-6, &[]),
+    unit("Hz", Kind::Frequency, 1.0, &["hertz"]),
+    unit("kHz", Kind::Frequency, 1e3, &["kilohertz"]),
+    unit("T·m", Kind::ForceFactor, 1.0, &["Tm", "T m"]),
+    unit("N/A", Kind::ForceFactor, 1.0, &[]),
+    unit("cm2", Kind::Area, 1e-4, &["cm²", "cm^2"]),
+    unit("mm2", Kind::Area, 1e-6, &["mm²", "mm^2"]),
+    unit("m2", Kind::Area, 1.0, &["m²", "m^2"]),
 ];
 
 impl Unit {

@@ -28,6 +28,20 @@ pub(crate) struct IndexStart {
     pub keeping: KeyKeeping,
 }
 
+impl IndexStart {
+    fn index(self, shelves: Arc<dyn Shelves>, good: Good, mishap: Option<String>) -> Index {
+        Index {
+            indexed_to: AtomicU64::new(good.seq),
+            shelves: RwLock::new(shelves),
+            good: Mutex::new(good),
+            journal: self.journal,
+            subjects: self.subjects,
+            keeping: self.keeping,
+            mishap: Mutex::new(mishap),
+        }
+    }
+}
+
 /// Opens the index of a data folder, as far as that goes without the journal.
 pub(crate) fn open_candidate(data: &Path) -> Candidate {
     let dir = data.join("index");
@@ -86,16 +100,15 @@ impl Candidate {
                 }
             }
         };
-        let index = Index {
-            indexed_to: AtomicU64::new(good.seq),
-            shelves: RwLock::new(shelves),
-            good: Mutex::new(good),
-            journal: start.journal,
-            subjects: start.subjects,
-            keeping: start.keeping,
-            mishap: Mutex::new(report.in_memory.clone()),
-        };
+        let index = start.index(shelves, good, report.in_memory.clone());
         (index, report)
+    }
+
+    /// The index if it agrees with itself and with the journal, or why not. Nothing is put aside.
+    pub(crate) fn look(self, start: IndexStart) -> Result<Index, String> {
+        let (sled, good) = self.found?;
+        agrees(&good, start.journal.as_ref())?;
+        Ok(start.index(Arc::new(sled), good, None))
     }
 
     /// An index in memory, for journals that have no folder.

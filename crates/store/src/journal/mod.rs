@@ -1,5 +1,6 @@
 //! The journal: the truth, as hash-chained lines.
 
+mod apart;
 mod error;
 mod file;
 mod line;
@@ -8,17 +9,21 @@ mod make;
 mod manifest;
 mod open;
 mod reader;
-mod segment;
+pub(crate) mod segment;
 mod verify;
 
+pub use apart::read_folder;
 pub use error::{Append, Finding, OpenError, ReadError};
 pub use file::{FileJournal, Folder};
 pub use line::{Hash, Head, Line};
 pub use open::{Opened, Witness};
 pub use verify::{Verified, verify_folder};
 
-pub(crate) use line::{MAX_LINE, fits, hex, open_line};
-pub(crate) use reader::walk_entries;
+pub(crate) use apart::{segments_of, small};
+pub(crate) use line::{Frame, MAX_LINE, fits, hex, open_line};
+pub(crate) use manifest::{FORMAT, MANIFEST, Manifest, NOTE, Note, Sealed, Small, read_small, sealed_bytes};
+pub(crate) use reader::{start_of, walk_entries};
+pub(crate) use segment::{Rest, Walk};
 
 use coilwright_shop::entry::{Entry, Seq};
 use std::sync::Arc;

@@ -210,6 +210,11 @@ impl Segment {
     }
 }
 
+/// The place before the first entry.
+pub(crate) fn start_of(reading: &dyn Reading) -> Head {
+    Head { seq: 0, hash: Hash::from_hex(reading.journal().as_bytes()).unwrap_or(reading.head().hash) }
+}
+
 /// Hands over every entry after `from`, in order, each checked against the one before. Returns the last one.
 pub(crate) fn walk_entries(
     reading: &dyn Reading,

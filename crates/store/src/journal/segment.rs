@@ -70,11 +70,23 @@ fn judge(bytes: &[u8], used: usize, head: Head) -> Rest {
     Rest::Bad { until: used + last + 1, later }
 }
 
-/// Good lines that end where this piece ends, wherever they begin: damage may have swallowed the newline before.
+/// Every good line with its frame, wherever it stands and whatever it follows: for mending.
+pub(crate) fn good_lines(bytes: &[u8]) -> Vec<(Frame, &[u8])> {
+    bytes.split(|c| *c == b'\n').flat_map(lines_in).collect()
+}
+
 fn frames_in(piece: &[u8]) -> impl Iterator<Item = Frame> {
+    lines_in(piece).map(|(frame, _)| frame)
+}
+
+/// Good lines that end where this piece ends, wherever they begin: damage may have swallowed the newline before.
+fn lines_in(piece: &[u8]) -> impl Iterator<Item = (Frame, &[u8])> {
     const BEGIN: &[u8] = b"{\"seq\":";
     let begins = piece.windows(BEGIN.len()).enumerate().filter(|(_, bytes)| *bytes == BEGIN);
-    begins.filter_map(|(at, _)| Frame::of(piece.get(at..)?))
+    begins.filter_map(|(at, _)| {
+        let line = piece.get(at..)?;
+        Some((Frame::of(line)?, line))
+    })
 }
 
 #[cfg(test)]

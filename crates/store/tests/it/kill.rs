@@ -9,7 +9,8 @@ use std::sync::{Mutex, mpsc};
 use std::time::Duration;
 
 const FOLDER: &str = "COILWRIGHT_STORE_KILL_FOLDER";
-const THREADS: u64 = 16;
+/// How many threads write at once; 16 if nobody says.
+const WRITERS: &str = "WRITERS";
 
 /// Not a test by itself: what the killed process does.
 #[test]
@@ -17,12 +18,13 @@ const THREADS: u64 = 16;
 fn child() {
     let Ok(folder) = std::env::var(FOLDER) else { return };
     let (store, report) = open(Path::new(&folder));
+    let writers: u64 = std::env::var(WRITERS).ok().and_then(|s| s.parse().ok()).unwrap_or(16);
     let out = Mutex::new(std::io::stdout());
     // To the pipe itself, in one write: what was printed is what was acknowledged.
     let print = |line: String| out.lock().unwrap().write_all(line.as_bytes()).unwrap();
     print(format!("\nopen {} {}\n", report.journal.head.seq, report.index.rebuilt.is_some()));
     std::thread::scope(|scope| {
-        for thread in 0..THREADS {
+        for thread in 0..writers {
             let (store, print, head) = (&store, &print, report.journal.head.seq);
             scope.spawn(move || {
                 for n in 0.. {

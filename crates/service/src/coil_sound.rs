@@ -1,0 +1,26 @@
+//! `coil.sound`: driver data and two coils in, the driver with either and the change out. No store, no clock.
+
+use crate::app::App;
+use crate::{sound_words, view};
+use coilwright_core::substitution::sentence;
+use coilwright_proto::error::RpcError;
+use coilwright_proto::sound::{CoilSound, CoilSounded};
+
+pub fn answer(app: &App, asked: CoilSound) -> Result<CoilSounded, RpcError> {
+    let original = view::coil_spec(&app.catalog, &asked.original, "/original")?;
+    let substitute = view::coil_spec(&app.catalog, &asked.substitute, "/substitute")?;
+    let c = sound_words::compared(
+        &sound_words::inputs(&asked.driver),
+        [&original, &substitute],
+        asked.same_spool.unwrap_or(false),
+        ["/driver", "/original", "/substitute"],
+    )?;
+    Ok(CoilSounded {
+        original: sound_words::figures(&c.original),
+        substitute: sound_words::figures(&c.substitute),
+        change: sound_words::change(&c),
+        sentence: sentence(&c, asked.driver.rated_ohm.map(|s| s.value)),
+        findings: c.findings.into_iter().map(view::finding).collect(),
+        origins: c.origins.into_iter().map(view::origin).collect(),
+    })
+}
