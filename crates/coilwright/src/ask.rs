@@ -3,6 +3,8 @@
 use crate::exit::End;
 use coilwright_proto::error::RpcError;
 use serde_json::{Value, json};
+use std::io::IsTerminal;
+use std::sync::mpsc::{self, RecvTimeoutError};
 use std::time::Duration;
 
 /// Where the daemon is reached.
@@ -50,7 +52,7 @@ impl Client {
         if let Some(token) = &self.token {
             post = post.header("Authorization", format!("Bearer {token}"));
         }
-        let sent = post.send(request);
+        let sent = waiting(method, || post.send(request));
         let mut answer = sent.map_err(|e| unreachable(e.to_string()))?;
         let status = answer.status();
         let text =
@@ -89,4 +91,27 @@ impl NoAnswer {
             }
         }
     }
+}
+
+/// Does `work`; on a terminal, says every second from the first on that it still goes on.
+fn waiting<T>(what: &str, work: impl FnOnce() -> T) -> T {
+    if !std::io::stderr().is_terminal() {
+        return work();
+    }
+    let (done, over) = mpsc::channel::<()>();
+    std::thread::scope(|scope| {
+        scope.spawn(move || {
+            let mut seconds = 0;
+            while let Err(RecvTimeoutError::Timeout) = over.recv_timeout(Duration::from_secs(1)) {
+                seconds += 1;
+                eprint!("\r{what}: {seconds} s …");
+            }
+            if seconds > 0 {
+                eprint!("\r\x1b[K");
+            }
+        });
+        let result = work();
+        drop(done);
+        result
+    })
 }
