@@ -172,6 +172,7 @@ fn token(given: &ArgMatches) -> Result<Option<String>, String> {
 
 fn completions(given: &ArgMatches, methods: &[MethodDoc]) -> End {
     let Some(shell) = given.get_one::<clap_complete::Shell>("shell") else { return End::WrongUse };
-    clap_complete::generate(*shell, &mut command(methods), "coilwright", &mut std::io::stdout());
-    End::Done
+    let mut script = Vec::new();
+    clap_complete::generate(*shell, &mut command(methods), "coilwright", &mut script);
+    show::print(&String::from_utf8_lossy(&script))
 }

@@ -136,8 +136,10 @@ pub enum Reason {
         possible: u32,
         /// Coils to be made.
         needed: u32,
-        /// Least extra length on one spool that would make up for it.
+        /// Least length by which one of the spools is too short to give the lacking coils too.
         shortfall: Length,
+        /// The lacking coils end to end: what one further piece would have to hold, any safety on top.
+        piece: Length,
         /// Without tails and scrap all would fit.
         tails_tip_it: bool,
     },

@@ -128,6 +128,7 @@ fn too_short(job: &Job, spools: &[usize], need: Need, mean: impl Fn(usize) -> i6
         possible: u32::try_from(possible).unwrap_or(u32::MAX),
         needed: job.coils,
         shortfall: length(spools.iter().map(|&i| lacking(i)).min().unwrap_or(0)),
+        piece: length((if job.matched_set { coils } else { coils - possible }) * coil),
         tails_tip_it: count(job, spools, net, &mean) >= coils,
     };
     (1, reason)

@@ -21,11 +21,11 @@ pub(crate) fn words(job: &str, reason: &Reason) -> String {
             metres(*net),
             metres(*longest)
         ),
-        Reason::NotEnoughCoils { possible, needed, shortfall, tails_tip_it } => {
+        Reason::NotEnoughCoils { possible, needed, piece, tails_tip_it, .. } => {
             let tails = if *tails_tip_it { "; without tails and scrap all would fit" } else { "" };
             format!(
-                "{job}: wire for {possible} of {needed} coils; {} more on one spool would do{tails}",
-                metres(*shortfall)
+                "{job}: wire for {possible} of {needed} coils; the rest needs {} in one further piece, and something for safety{tails}",
+                metres(*piece)
             )
         }
         Reason::Risk { spool, p_short, allowed } => format!(

@@ -112,9 +112,13 @@ fn case_04_a_total_is_no_continuous_piece() {
 #[test]
 fn case_05_the_tails_tip_it() {
     let (_, plan, expect) = solved("05_tail_tips_it");
-    let Reason::NotEnoughCoils { possible, needed, shortfall, tails_tip_it } = plan.refused[0].reason else { panic!() };
+    let Reason::NotEnoughCoils { possible, needed, shortfall, piece, tails_tip_it } = plan.refused[0].reason else {
+        panic!()
+    };
     assert_eq!((possible, needed, tails_tip_it), (3, 4, true));
     near(shortfall.m(), expect["refused"][0]["shortfall_m"].as_f64().unwrap(), 1e-9);
+    // One coil of 25.7 m is lacking (arithmetic).
+    near(piece.m(), 25.7, 1e-9);
 }
 
 #[test]

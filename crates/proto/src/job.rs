@@ -460,7 +460,7 @@ tells! {
 tells! {
     /// One check of the gate.
     GateCheck {
-        /// `enough_wire`, `spool_free`, `right_wire`, `fits_gap`, `polarity_noted`, `pot_life` or `steps_done`.
+        /// `enough_wire`, `spool_free`, `right_wire`, `fits_gap`, `design_sound`, `polarity_noted`, `pot_life` or `steps_done`.
         code: String,
         /// Whether it lets the coil start.
         ok: bool,

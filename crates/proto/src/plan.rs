@@ -116,7 +116,7 @@ tells! {
         /// The job.
         job: String,
         /// The first thing in its way: `no_continuous_length`, `tails`, `not_enough_coils`, `risk`, `held`,
-        /// `displaced_by_frozen`, `displaced`, `no_time`, `new_plan` or `plan_risk`.
+        /// `displaced_by_frozen`, `displaced`, `no_time`, `new_plan`, `plan_risk` or `design`.
         reason: String,
         /// In a sentence with its figures.
         detail: String,
@@ -128,7 +128,7 @@ tells! {
 tells! {
     /// Something that would let a refused job be done.
     PlanUnlock {
-        /// `weigh_again`, `release`, `other_wire` or `buy`.
+        /// `weigh_again`, `release`, `other_wire`, `buy` or `change_coil`.
         remedy: String,
         /// In a sentence with its figures.
         text: String,

@@ -198,8 +198,15 @@ fn pair<S: Serializer>(s: S, value: f64, u: f64) -> Result<S::Ok, S::Error> {
 /// A number or text in unit `U`.
 struct Bare<U>(PhantomData<U>);
 
-impl<U: Unit> Visitor<'_> for Bare<U> {
+impl<'de, U: Unit> Visitor<'de> for Bare<U> {
     type Value = f64;
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<f64, A::Error> {
+        while map.next_entry::<de::IgnoredAny, de::IgnoredAny>()?.is_some() {}
+        let text = "a measurement with its uncertainty is not taken here, this is a setting";
+        Err(de::Error::custom(
+            Explained::new(text, "an object", "a number or text with its unit", "write the number alone").encoded(),
+        ))
+    }
     fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
         expecting::<U>(f)
     }

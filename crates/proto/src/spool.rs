@@ -15,10 +15,10 @@ asks! {
         wire: WireRef,
     } may {
         /// Reel and wire together on the scale. Without it the marked length must tell what is there.
-        gross_g: Setting<G>,
+        gross_g: Reading<G>,
         /// The bare reel; left out where nobody knows it.
         tare_g: Reading<G>,
-        /// Standard uncertainty of the scale; the shop's own if left out.
+        /// Standard uncertainty of the scale, if `gross_g` does not bring one; the shop's own if left out.
         scale_u_g: Setting<G>,
         /// Length marked on it or carried over from a book.
         marked_m: Reading<M>,
@@ -64,9 +64,9 @@ asks! {
         /// The spool.
         spool: String,
         /// What the scale showed.
-        gross_g: Setting<G>,
+        gross_g: Reading<G>,
     } may {
-        /// Standard uncertainty of the scale; the shop's own if left out.
+        /// Standard uncertainty of the scale, if `gross_g` does not bring one; the shop's own if left out.
         scale_u_g: Setting<G>,
         /// Only if the spool still is at this revision.
         if_rev: u64,
@@ -203,8 +203,8 @@ asks! {
         /// Whether it is empty (the usual case); otherwise its wire is not to be used.
         empty: bool,
         /// The empty reel on the scale: it tells the tare after the event.
-        gross_g: Setting<G>,
-        /// Standard uncertainty of the scale; the shop's own if left out.
+        gross_g: Reading<G>,
+        /// Standard uncertainty of the scale, if `gross_g` does not bring one; the shop's own if left out.
         scale_u_g: Setting<G>,
         /// Why, in words.
         reason: String,

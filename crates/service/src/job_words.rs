@@ -55,6 +55,7 @@ fn plan(wire: &str, d: &Design) -> CoilPlan {
         draw_m: Uncertain::of_metres(d.draw),
         dcr_ohm: Some(Uncertain::of_ohms(d.dcr)),
         fit: fit(d),
+        stops: d.findings.iter().filter(|f| f.level == Level::Stop).map(|f| f.text.clone()).collect(),
         layers: layers.collect(),
         threading_m: d.assumed.threading.value.m(),
         // Tails are both ends together; the start takes its half before the first turn.

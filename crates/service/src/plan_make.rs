@@ -1,7 +1,7 @@
 //! `plan.make`: the waiting jobs onto the spools. Looks, and writes nothing.
 
 use crate::app::App;
-use crate::plan_question::{Scope, question};
+use crate::plan_question::{Scope, question, unsound};
 use crate::{day, plan_words};
 use coilwright_planner::{Depth, Effort, NoPlan, plan};
 use coilwright_proto::error::{ErrorKind, RpcError, code};
@@ -19,7 +19,8 @@ pub fn answer(app: &App, asked: PlanMake) -> Result<PlanAnswer, RpcError> {
     if rounds > MOST_ROUNDS {
         return Err(RpcError::params("/rounds", "that many rounds would keep the daemon busy for too long")
             .met(rounds)
-            .allowed(format!("at most {MOST_ROUNDS}")));
+            .allowed(format!("at most {MOST_ROUNDS}"))
+            .next(format!("ask for at most {MOST_ROUNDS} rounds; the usual 2000 serve a workshop")));
     }
     let proof = match asked.proof {
         Some(ProofDepth::Full) => Depth::Full,
@@ -35,7 +36,7 @@ pub fn answer(app: &App, asked: PlanMake) -> Result<PlanAnswer, RpcError> {
     };
     let asked = question(&app.catalog, &published.state, &scope);
     let made = plan(&asked, Effort { rounds, proof, ..usual }, &|| !app.stopping()).map_err(no_plan)?;
-    Ok(plan_words::answer(&app.catalog, made, scope.as_of, published.head.seq))
+    Ok(plan_words::answer(&app.catalog, made, unsound(&published.state, &scope), scope.as_of, published.head.seq))
 }
 
 fn scope(state: &State, asked: &PlanMake) -> Result<Scope, RpcError> {
@@ -43,7 +44,8 @@ fn scope(state: &State, asked: &PlanMake) -> Result<Scope, RpcError> {
     if !(0.0001..=50.0).contains(&risk) {
         return Err(RpcError::params("/risk_pct", format!("a risk of {risk} % makes no plan"))
             .met(risk)
-            .allowed("0.0001 to 50"));
+            .allowed("0.0001 to 50")
+            .next("give a risk in per cent from 0.0001 to 50; 2 is usual"));
     }
     Ok(Scope {
         as_of: day::as_of(state, asked.as_of.as_deref(), "/as_of")?,

@@ -17,7 +17,10 @@ const MOST_DAYS: u32 = 365;
 pub fn answer(app: &App, asked: PlanOutlook) -> Result<PlanOutlookAnswer, RpcError> {
     let days = asked.days.unwrap_or(USUAL_DAYS);
     if !(1..=MOST_DAYS).contains(&days) {
-        return Err(RpcError::params("/days", "that is too far to see").met(days).allowed(format!("1 to {MOST_DAYS}")));
+        return Err(RpcError::params("/days", "that is too far to see")
+            .met(days)
+            .allowed(format!("1 to {MOST_DAYS}"))
+            .next(format!("ask for 1 to {MOST_DAYS} days")));
     }
     let published = app.store.state();
     let state = &published.state;

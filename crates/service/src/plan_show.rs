@@ -1,7 +1,7 @@
 //! `plan.show`: the accepted plan, repaired to what is there now.
 
 use crate::app::App;
-use crate::plan_question::{Scope, question};
+use crate::plan_question::{Scope, question, unsound};
 use crate::{day, plan_words};
 use coilwright_planner::{Effort, repair};
 use coilwright_proto::error::{ErrorKind, RpcError, code};
@@ -24,7 +24,7 @@ pub fn answer(app: &App, asked: PlanShow) -> Result<PlanAnswer, RpcError> {
     let mended = repair(&asked, Effort::default(), &|| !app.stopping())
         .map_err(|e| RpcError::new(code::INTERNAL, ErrorKind::Failed, e.to_string()))?;
     let changes = mended.changes;
-    let mut answer = plan_words::answer(&app.catalog, mended, scope.as_of, published.head.seq);
+    let mut answer = plan_words::answer(&app.catalog, mended, unsound(state, &scope), scope.as_of, published.head.seq);
     answer.accepted_by = Some(*accepted_by);
     answer.changes = Some(changes);
     Ok(answer)

@@ -11,10 +11,24 @@ use coilwright_proto::plan::{
 use coilwright_proto::quantity::Figure;
 use jiff::civil::Date;
 
-/// A plan on the wire.
-pub fn answer(catalog: &Catalog, plan: Plan, as_of: Date, seq: u64) -> PlanAnswer {
+/// A plan on the wire. `unsound` are the jobs that were not asked about because their design says stop.
+pub fn answer(catalog: &Catalog, plan: Plan, unsound: Vec<(String, String)>, as_of: Date, seq: u64) -> PlanAnswer {
+    let stopped = unsound.iter().map(|(job, why)| PlanRefused {
+        job: job.clone(),
+        reason: "design".into(),
+        detail: format!("{job}: its design says stop: {why}"),
+        unlock: vec![PlanUnlock {
+            remedy: "change_coil".into(),
+            text: "change the coil with `job change` until its design stops for nothing".into(),
+            spools: None,
+            u_needed_m: None,
+            wire: None,
+            purchase: None,
+        }],
+    });
+    let stopped: Vec<PlanRefused> = stopped.collect();
     PlanAnswer {
-        sentence: sentence(&plan),
+        sentence: sentence(&plan, &stopped),
         value: plan.value as f64 / WORTH,
         bound: plan.bound as f64 / WORTH,
         gap_pct: 100.0 * plan.gap,
@@ -24,7 +38,7 @@ pub fn answer(catalog: &Catalog, plan: Plan, as_of: Date, seq: u64) -> PlanAnswe
             computed: 100.0 * plan.risk.computed,
         },
         assign: plan.assign.into_iter().map(assign).collect(),
-        refused: plan.refused.into_iter().map(|r| refused(catalog, r)).collect(),
+        refused: plan.refused.into_iter().map(|r| refused(catalog, r)).chain(stopped).collect(),
         spools: plan.spools.into_iter().map(spool).collect(),
         stranded_m: words::metres(plan.stranded),
         rounds: plan.rounds,
@@ -37,12 +51,14 @@ pub fn answer(catalog: &Catalog, plan: Plan, as_of: Date, seq: u64) -> PlanAnswe
     }
 }
 
-fn sentence(plan: &Plan) -> String {
+fn sentence(plan: &Plan, stopped: &[PlanRefused]) -> String {
     let mut done: Vec<&str> = plan.assign.iter().map(|a| a.job.as_str()).collect();
     done.dedup();
-    let left_out: Vec<&str> = plan.refused.iter().map(|r| r.job.as_str()).collect();
+    let left_out = plan.refused.iter().map(|r| r.job.as_str());
+    let left_out: Vec<&str> = left_out.chain(stopped.iter().map(|r| r.job.as_str())).collect();
     let of_jobs = match (done.is_empty(), left_out.is_empty()) {
         (true, true) => return "No job waits, so there is nothing to plan.".into(),
+        (false, true) if done.len() == 1 => "The one waiting job can be wound".into(),
         (false, true) => format!("All {} waiting jobs can be wound", done.len()),
         (true, false) => format!("None of the waiting jobs can be wound ({})", left_out.join(", ")),
         (false, false) => format!(

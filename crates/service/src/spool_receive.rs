@@ -15,7 +15,7 @@ pub fn answer(app: &App, caller: &Caller, asked: SpoolReceive) -> Result<Value, 
     let ask = Receive {
         wire: words::shop_wire(&app.catalog, &asked.wire, figures)?,
         gross_g: asked.gross_g.map(|s| s.value),
-        scale_u_g: asked.scale_u_g.map(|s| s.value),
+        scale_u_g: asked.gross_g.and_then(|g| g.u).or(asked.scale_u_g.map(|s| s.value)),
         tare_g: asked.tare_g.map(|t| words::uncertain(t, |_| figures.tare_u_g.value)),
         marked_m: asked.marked_m.map(|m| words::uncertain(m, |v| figures.marked(v).u)),
         marked_is_wrong: asked.marked_is_wrong.unwrap_or(false),

@@ -15,7 +15,7 @@ pub fn answer(app: &App, caller: &Caller, asked: SpoolRetire) -> Result<Value, R
         spool,
         empty: asked.empty.unwrap_or(true),
         gross_g: asked.gross_g.map(|s| s.value),
-        scale_u_g: asked.scale_u_g.map(|s| s.value),
+        scale_u_g: asked.gross_g.and_then(|g| g.u).or(asked.scale_u_g.map(|s| s.value)),
         reason: asked.reason.clone().unwrap_or_default(),
         if_rev: asked.if_rev,
     };

@@ -14,7 +14,7 @@ pub fn answer(app: &App, caller: &Caller, asked: SpoolWeigh) -> Result<Value, Rp
     let ask = Weigh {
         spool,
         gross_g: asked.gross_g.value,
-        scale_u_g: asked.scale_u_g.map(|s| s.value),
+        scale_u_g: asked.gross_g.u.or(asked.scale_u_g.map(|s| s.value)),
         if_rev: asked.if_rev,
     };
     write(

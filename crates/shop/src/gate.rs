@@ -37,7 +37,7 @@ pub enum Verdict {
 /// One check.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Check {
-    /// `enough_wire`, `spool_free`, `right_wire`, `fits_gap`, `polarity_noted`, `pot_life` or `steps_done`.
+    /// `enough_wire`, `spool_free`, `right_wire`, `fits_gap`, `design_sound`, `polarity_noted`, `pot_life` or `steps_done`.
     pub code: String,
     /// Whether it lets the coil start.
     pub ok: bool,
@@ -68,6 +68,7 @@ pub fn gate(job: &Job, coil_no: u32, spool: &Spool, figures: &Figures) -> Gate {
         spool_free(job, spool, safe, held),
         right_wire(job, spool),
         fits_gap(&job.plan),
+        design_sound(&job.plan),
         polarity_noted(job),
         pot_life(&job.plan),
         steps_done(job, coil_no),
@@ -217,6 +218,14 @@ fn fits_gap(plan: &CoilPlan) -> Check {
         Level::Note => format!("{clearance:.3} mm outside clearance, {min:.3} mm needed"),
     };
     check("fits_gap", fit.level != Level::Stop, text).figures(clearance, min)
+}
+
+/// Whatever the design of the coil stops for, the gate stops for.
+fn design_sound(plan: &CoilPlan) -> Check {
+    match plan.stops.as_slice() {
+        [] => check("design_sound", true, "the design of the coil stops for nothing".to_owned()),
+        stops => check("design_sound", false, stops.join("; ")),
+    }
 }
 
 fn polarity_noted(job: &Job) -> Check {

@@ -109,6 +109,14 @@ impl<S: Fold, E: Send + 'static> Store<S, E> {
         let candidate = open_candidate(dir);
         let mut witnesses = options.witnesses.clone();
         witnesses.extend(candidate.witness());
+        // An index without its journal: the truth was taken away, and a new shop on top of that would hide it.
+        if let Some(seen) = candidate.witness().filter(|w| w.head.seq > 0 && !folder.journal().exists()) {
+            let what = format!(
+                "the journal is gone, yet the index has seen entry {}; to begin anew on purpose, choose an empty folder",
+                seen.head.seq
+            );
+            return Err(OpenError::Corrupt { path: folder.journal(), seq: 1, what });
+        }
         let (journal, opened) = FileJournal::open_with(folder, Arc::clone(&options.disk), options.sizes, &witnesses)?;
         Self::start(journal, opened, candidate, options)
     }

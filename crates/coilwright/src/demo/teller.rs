@@ -2,8 +2,10 @@
 
 use super::Told;
 use crate::ask::Client;
+use crate::exit::End;
 use serde_json::{Value, json};
 use std::cell::Cell;
+use std::io::{ErrorKind, Write};
 
 /// Asks the daemon and says what it answered.
 pub struct Teller {
@@ -27,7 +29,7 @@ impl Teller {
         match self.client.call(method, &params) {
             Ok(answer) => {
                 if self.as_json {
-                    println!("{}", json!({ "method": method, "params": params, "result": answer }));
+                    line(&json!({ "method": method, "params": params, "result": answer }).to_string())?;
                 }
                 Ok(answer)
             }
@@ -38,12 +40,22 @@ impl Teller {
     /// Says a line of the story.
     pub fn say(&self, text: impl AsRef<str>) {
         if !self.as_json {
-            println!("{}", text.as_ref());
+            // A story that nobody hears out is told to its end all the same: it makes the folder.
+            let _ = line(text.as_ref());
         }
     }
 
     /// Calls so far.
     pub fn calls(&self) -> u32 {
         self.calls.get()
+    }
+}
+
+/// A line on standard output.
+fn line(text: &str) -> Told<()> {
+    let mut out = std::io::stdout().lock();
+    match writeln!(out, "{text}") {
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err((End::Failed, format!("the output was lost: {e}"))),
+        _ => Ok(()),
     }
 }

@@ -48,8 +48,15 @@ impl How {
     }
 }
 
-/// Shows the answer of `method`.
+/// Shows the answer of `method`. A gate that says stop ends as a refusal, so that `job gate … && …` does not go on.
 pub fn answer(method: &str, answer: &Value, how: How) -> End {
+    match show(method, answer, how) {
+        End::Done if method == "job.gate" && answer["verdict"] == "stop" => End::Refused,
+        end => end,
+    }
+}
+
+fn show(method: &str, answer: &Value, how: How) -> End {
     if how == How::Json {
         return json(answer);
     }
@@ -107,12 +114,18 @@ fn sheet_text(answer: &Value) -> Option<&str> {
     answer["svg"].as_str().or_else(|| answer["html"].as_str())
 }
 
-/// Prints, and takes a reader that has gone away (`| head`) for a good end.
-fn print(text: &str) -> End {
+/// Prints, and takes a reader that has gone away (`| head`) for a good end. Output that is lost otherwise is a failure.
+pub fn print(text: &str) -> End {
     let mut out = std::io::stdout().lock();
-    let _ = out
+    let written = out
         .write_all(text.as_bytes())
         .and_then(|()| if text.ends_with('\n') { Ok(()) } else { out.write_all(b"\n") })
         .and_then(|()| out.flush());
-    End::Done
+    match written {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+            eprintln!("error: the output was lost: {e}");
+            End::Failed
+        }
+        _ => End::Done,
+    }
 }

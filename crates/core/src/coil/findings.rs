@@ -34,6 +34,7 @@ pub(super) fn judge(j: &Judged) -> Vec<Finding> {
     let mut all = Vec::new();
     fit(j, &mut all);
     winding(j, &mut all);
+    field(j, &mut all);
     former(j, &mut all);
     resistance(j, &mut all);
     if j.spec.standing == Standing::Computed {
@@ -150,6 +151,9 @@ fn winding(j: &Judged, all: &mut Vec<Finding>) {
             o,
         ));
     }
+    if j.spacing == Spacing::CountInWidth && pitch > 1.5 * o {
+        all.push(watch("open_turns", format!("at this count and width the turns lie {pitch:.3} mm apart, wire of {o:.3} mm: they do not touch; count again, or the width is not the winding's"), pitch, 1.5 * o));
+    }
     if j.turns.len() % 2 == 1 && j.spec.gap.as_ref().and_then(|g| g.bore).is_none() {
         all.push(watch("odd_layers", "an odd number of layers ends on the far side: its return lead comes back through the gap; 2 or 4 layers are usual".into(), f64::from(j.turns.len() as u32), 2.0));
     }
@@ -167,6 +171,28 @@ fn winding(j: &Judged, all: &mut Vec<Finding>) {
     }
 }
 
+/// Where the winding stands in the field of the top plate.
+fn field(j: &Judged, all: &mut Vec<Finding>) {
+    let Some(plate) = j.spec.gap.as_ref().and_then(|g| g.plate).map(|p| p.value.mm()) else { return };
+    let width = 1e3 * j.figures.width;
+    let offset = j.spec.offset.map_or(0.0, |o| o.mm().abs());
+    let apart = (width + plate) / 2.0;
+    let travel = (width - plate).abs() / 2.0 - offset;
+    if offset >= apart {
+        all.push(stop("outside_the_field", format!("the winding stands {offset:.2} mm off the middle of the plate: no wire of it is in the field, which ends at {apart:.2} mm"), offset, apart));
+    } else if travel < 0.0 && offset > 0.0 {
+        all.push(watch("off_the_middle", format!("at rest, {offset:.2} mm off the middle, part of the winding has left the field already: there are {travel:.2} mm of travel on that side"), travel, 0.0));
+    }
+    if width < plate {
+        all.push(note(
+            "underhung",
+            format!("the winding is narrower than the plate ({width:.2} against {plate:.2} mm): an underhung coil"),
+            Some(width),
+            Some(plate),
+        ));
+    }
+}
+
 fn former(j: &Judged, all: &mut Vec<Finding>) {
     let f = &j.spec.former;
     if f.material.is_metal() && f.slit <= Length::ZERO {
@@ -179,7 +205,17 @@ fn former(j: &Judged, all: &mut Vec<Finding>) {
     }
     if let Some(h) = f.height {
         let beyond = h.value.mm() - 1e3 * j.figures.width;
-        if beyond < FORMER_BEYOND_MM {
+        if beyond < 0.0 {
+            all.push(stop(
+                "former_below_winding",
+                format!(
+                    "the former is {:.2} mm lower than the winding is wide: there is nothing under its edge",
+                    -beyond
+                ),
+                beyond,
+                0.0,
+            ));
+        } else if beyond < FORMER_BEYOND_MM {
             all.push(watch("former_too_low", format!("the former stands {beyond:.2} mm beyond the winding altogether; about {FORMER_BEYOND_MM:.0} mm at the winding's edge, besides the neck to the cone, are usual"), beyond, FORMER_BEYOND_MM));
         }
     }

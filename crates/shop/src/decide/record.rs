@@ -55,7 +55,8 @@ const RATIO_U: f64 = 0.015;
 /// took something between its full layers and a whole coil, every length in between equally likely.
 ///
 /// # Errors
-/// Not on the winder; another spool than it was started from; more wire than there was; scrapped without a reason.
+/// Not on the winder; another spool than it was started from; more wire than there was; scrapped without a reason; a count
+/// or a reading that nothing but a slip explains.
 pub fn record(state: &State, ask: &Record, at: &Moment) -> Ruling {
     let job = live_job(state, ask.job)?;
     still_at(job.rev, ask.if_rev, ask.job)?;
@@ -70,13 +71,14 @@ pub fn record(state: &State, ask: &Record, at: &Moment) -> Ruling {
     let reason = if ask.good { String::new() } else { said(&ask.reason, "/reason", "the reason it was scrapped")? };
     ask.mandrel_mm.map(|m| number(m, "/mandrel_mm", bounds::TINY, 1e4)).transpose()?;
     ask.minutes.map(|m| number(m, "/minutes", 0.0, bounds::MINUTES)).transpose()?;
+    let dcr_ohm = ask.reading.as_ref().map(|r| at_20c(r, spool.wire())).transpose()?;
+    not_a_slip(&job.plan, ask, dcr_ohm)?;
     let drawn_m = match ask.drawn_m {
         Some(measured) => measured,
         None if ask.good => planned_draw(&job.plan, &ask.turns_per_layer),
         None => scrap_draw(&job.plan, work),
     };
     let drawn_m = not_more_than_there(spool, drawn_m, "/drawn_m")?;
-    let dcr_ohm = ask.reading.as_ref().map(|r| at_20c(r, spool.wire())).transpose()?;
     let ratio = dcr_ohm.zip(job.plan.dcr_ohm).map(|(met, planned)| met.value / planned.value);
     let mut findings = Vec::new();
     if let (Some(met), Some(planned), true) = (dcr_ohm, job.plan.dcr_ohm, ask.good) {
@@ -124,6 +126,37 @@ pub(super) fn not_more_than_there(spool: &Spool, drawn: Uncertain, pointer: &str
         .at(pointer)
         .met(drawn.value)
         .allowed(format!("at most {most:.2} m")))
+}
+
+/// Counts and readings that no hand and no wire can explain: a slip of the finger, refused while it can be put right.
+fn not_a_slip(plan: &CoilPlan, ask: &Record, dcr: Option<Uncertain>) -> Result<(), Refusal> {
+    for (layer, (turns, planned)) in ask.turns_per_layer.iter().zip(&plan.layers).enumerate() {
+        let most = planned.turns + planned.turns / 4 + 2;
+        if *turns > most {
+            let detail = format!(
+                "{turns} turns counted in layer {}, {} planned: its width does not hold that many",
+                layer + 1,
+                planned.turns
+            );
+            let next = "count again; if the coil is another one, change it with `job change` first";
+            return Err(Refusal::refused("count_impossible", "cannot be that many turns", detail, next)
+                .at(&format!("/turns_per_layer/{layer}"))
+                .met(*turns)
+                .allowed(format!("at most {most}")));
+        }
+    }
+    let Some((met, planned)) = dcr.zip(plan.dcr_ohm).filter(|_| ask.good) else { return Ok(()) };
+    let ratio = met.value / planned.value;
+    if (0.5..=2.0).contains(&ratio) {
+        return Ok(());
+    }
+    let cause = super::cause::slip(met.value, planned.value).unwrap_or("a wrong reading, or other wire");
+    let detail = format!("{:.3} Ω at 20 °C where {:.3} Ω were planned; {cause}", met.value, planned.value);
+    let next = "read again and check the decimal point; a coil that truly measures this is recorded as scrapped";
+    Err(Refusal::refused("reading_impossible", "no good coil measures that", detail, next)
+        .at("/reading_ohm")
+        .met(met.value)
+        .allowed(format!("{:.2} to {:.2} Ω at 20 °C", planned.value / 2.0, planned.value * 2.0)))
 }
 
 fn planned_draw(plan: &CoilPlan, counted: &[u32]) -> Uncertain {

@@ -23,6 +23,9 @@ pub struct CoilPlan {
     /// How it stands in the gap.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fit: Option<Fit>,
+    /// Why its design says that it will not do, a sentence each; empty if nothing does.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stops: Vec<String>,
     /// Its layers from the inside out.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub layers: Vec<LayerPlan>,

@@ -120,6 +120,7 @@ pub fn coil_plan() -> CoilPlan {
         draw_m: Uncertain::new(14.568, 0.05),
         dcr_ohm: Some(Uncertain::new(5.950, 0.05)),
         fit: Some(Fit { level: Level::Watch, clearance_outer_mm: 0.202, min_outer_mm: 0.20 }),
+        stops: Vec::new(),
         layers: vec![LayerPlan { turns: 56, turn_m: TURN_1_M }, LayerPlan { turns: 55, turn_m: TURN_2_M }],
         threading_m: 0.60,
         start_tail_m: 0.20,

@@ -281,3 +281,20 @@ fn a_closed_metal_former_and_an_odd_layer_are_watched() {
     }
     assert!(d.findings.windows(2).all(|w| w[0].level <= w[1].level), "the serious ones come first");
 }
+
+#[test]
+fn a_winding_that_cannot_be_where_it_is_said_to_be_is_a_stop() {
+    let level = |change: &dyn Fn(&mut CoilSpec), code: &str| {
+        let mut c = bass_coil();
+        change(&mut c);
+        design(&c).unwrap().findings.into_iter().find(|f| f.code == code).map(|f| f.level)
+    };
+    assert_eq!(level(&|c| c.offset = Some(Length::from_mm(30.0)), "outside_the_field"), Some(Level::Stop));
+    assert_eq!(level(&|c| c.offset = Some(Length::from_mm(5.0)), "off_the_middle"), Some(Level::Watch));
+    assert_eq!(level(&|c| c.former.height = Some(mm(3.0)), "former_below_winding"), Some(Level::Stop));
+    assert_eq!(level(&|c| c.gap.as_mut().unwrap().plate = Some(mm(20.0)), "underhung"), Some(Level::Note));
+    assert_eq!(level(&|c| c.winding.turns_per_layer = Some(vec![10, 9]), "open_turns"), Some(Level::Watch));
+    for code in ["outside_the_field", "off_the_middle", "former_below_winding", "underhung", "open_turns"] {
+        assert_eq!(level(&|_| {}, code), None, "{code}");
+    }
+}
