@@ -164,3 +164,34 @@ fn every_other_check_stops_for_its_own_reason() {
     shop.done("spool.hold", &json!({ "spool": spool, "hold_m": 290, "reason": "a batch of the autumn" }));
     stopped(&shop, &job(1), &spool, "spool_free", "290.00 m are promised to others");
 }
+
+/// Found by a tester: a coil whose design says stop was let through the gate and put into the plan.
+#[test]
+fn a_coil_whose_design_says_stop_passes_neither_gate_nor_plan() {
+    use serde_json::json;
+    let shop = crate::shop::Shop::open();
+    shop.done("spool.receive", &json!({ "wire": "cu-awg30-single", "marked_m": { "value": 300, "u": 1 } }));
+    let before = json!({ "start_lead": "plus", "hand": "clockwise", "gap_polarity": "pole_north" });
+    for (pointer, value) in [
+        ("/target/dcr_ohm", json!(12)),
+        ("/former/height_mm", json!(3)),
+        ("/offset_mm", json!(30)),
+        ("/gap/bore_mm", json!(52.0)),
+    ] {
+        let mut coil = crate::shop::sample();
+        *coil.pointer_mut(pointer).expect("a member of the sample") = value;
+        let job = shop.done("job.open", &json!({ "title": pointer, "coil": coil, "before": before }))["job"].clone();
+        let gate = shop.answer("job.gate", &json!({ "job": job, "spool": "s-1" }));
+        let stops = gate["checks"].as_array().expect("checks").iter().filter(|c| c["ok"] == false).count();
+        assert_eq!((&gate["verdict"], stops), (&json!("stop"), 1), "{pointer}: {gate}");
+        let error = shop.refused("job.start", &json!({ "job": job, "spool": "s-1" }));
+        assert_eq!(error["code"], 1100, "{error}");
+        let plan = shop.answer("plan.make", &json!({}));
+        assert_eq!(plan["assign"], json!([]), "{pointer}");
+        let refused =
+            plan["refused"].as_array().expect("refusals").iter().find(|r| r["job"] == job).expect("it is told");
+        assert_eq!(refused["reason"], "design", "{refused}");
+        let ended = shop.command(&["job", "gate", job.as_str().expect("an id"), "s-1"]).output().expect("it runs");
+        assert_eq!(ended.status.code(), Some(1), "a stop ends a script");
+    }
+}

@@ -358,3 +358,28 @@ fn a_job_that_cannot_be_is_not_opened() {
     let spool = received(&shop, &part_used(110.0));
     assert_eq!(spool, "s-1");
 }
+
+/// Found by a tester: a slipped finger in count or reading was kept as a good coil.
+#[test]
+fn a_slip_of_the_finger_makes_no_good_coil() {
+    use serde_json::json;
+    let shop = crate::shop::Shop::open();
+    shop.done("spool.receive", &json!({ "wire": "cu-awg30-single", "marked_m": { "value": 300, "u": 1 } }));
+    let before = json!({ "start_lead": "plus", "hand": "clockwise", "gap_polarity": "pole_north" });
+    shop.done("job.open", &json!({ "title": "x", "coil": crate::shop::sample(), "before": before }));
+    shop.done("job.start", &json!({ "job": "j-1", "spool": "s-1" }));
+    let error = shop.refused("job.record", &json!({ "job": "j-1", "outcome": "good", "turns_per_layer": [520, 51] }));
+    assert_eq!(
+        (&error["data"]["reason"], &error["data"]["pointer"]),
+        (&json!("count_impossible"), &json!("/turns_per_layer/0")),
+        "{error}"
+    );
+    let reading = json!({ "job": "j-1", "outcome": "good", "reading_ohm": 58.7, "temperature_c": 23 });
+    let error = shop.refused("job.record", &reading);
+    assert_eq!(
+        (&error["data"]["reason"], &error["data"]["pointer"]),
+        (&json!("reading_impossible"), &json!("/reading_ohm")),
+        "{error}"
+    );
+    shop.done("job.record", &json!({ "job": "j-1", "outcome": "good", "turns_per_layer": [52, 51], "reading_ohm": 5.87, "temperature_c": 23 }));
+}

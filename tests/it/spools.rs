@@ -423,3 +423,29 @@ fn figures_of_the_shop_are_set_within_reason_and_keep_their_origin() {
     let freer = value(&shop.answer("spool.show", &json!({ "spool": spool })), "/free_m");
     assert!(freer < free - 1.0, "more confidence leaves less to promise: {freer} of {free}");
 }
+
+#[test]
+fn a_weighing_brings_its_own_uncertainty() {
+    let shop = Shop::open();
+    let wire = json!({ "wire": "cu-awg30-single", "gross_g": { "value": 143.2, "u": 0.02 }, "tare_g": { "value": 97, "u": 0.02 } });
+    let fine = shop.done("spool.receive", &wire)["left_m"]["u"].as_f64();
+    let coarse = json!({ "wire": "cu-awg30-single", "gross_g": { "value": 143.2, "u": 2.0 }, "tare_g": { "value": 97, "u": 0.02 } });
+    assert!(fine < shop.done("spool.receive", &coarse)["left_m"]["u"].as_f64());
+    shop.done("spool.weigh", &json!({ "spool": "s-1", "gross_g": { "value": 143.2, "u": 0.02 } }));
+}
+
+#[test]
+fn a_journal_taken_away_from_under_its_index_is_no_new_shop() {
+    let mut shop = Shop::open();
+    shop.done("spool.receive", &json!({ "wire": "cu-awg30-single", "gross_g": 143.2, "tare_g": 97 }));
+    // A clean stop, so that the index has surely seen the entry.
+    let asked = std::process::Command::new("kill").arg(shop.process().id().to_string()).status().expect("kill runs");
+    assert!(asked.success() && shop.process().wait().expect("it ends").success());
+    std::fs::remove_dir_all(shop.data().join("journal")).expect("it was there");
+    let folder = shop.data().to_str().expect("text").to_owned();
+    let started = crate::shop::command(&["serve", "--listen", "127.0.0.1:0", "--data", &folder]).output();
+    let started = started.expect("it runs and ends");
+    let said = String::from_utf8_lossy(&started.stderr).into_owned();
+    assert!(!started.status.success() && said.contains("the journal is gone"), "{said}");
+    assert!(!shop.data().join("journal").exists(), "nothing is made in its place");
+}

@@ -3,7 +3,7 @@
 use crate::{view, words};
 use coilwright_catalog::Catalog;
 use coilwright_core::coil::Design;
-use coilwright_core::coil::findings::{Finding, Level};
+use coilwright_core::finding::Level;
 use coilwright_core::quantity::Length;
 use coilwright_proto::coil::{CoilDesign, FindingAnswer};
 use coilwright_proto::error::RpcError;
@@ -55,7 +55,7 @@ fn plan(wire: &str, d: &Design) -> CoilPlan {
         draw_m: Uncertain::of_metres(d.draw),
         dcr_ohm: Some(Uncertain::of_ohms(d.dcr)),
         fit: fit(d),
-        stops: d.findings.iter().filter(|f| f.level == Level::Stop).map(|f| f.text.clone()).collect(),
+        stops: stops(d),
         layers: layers.collect(),
         threading_m: d.assumed.threading.value.m(),
         // Tails are both ends together; the start takes its half before the first turn.
@@ -65,19 +65,24 @@ fn plan(wire: &str, d: &Design) -> CoilPlan {
     }
 }
 
+/// The stop that the check of the gap tells of itself; all others are told by the check of the design.
+const TOO_FAT: &str = "too_fat_for_gap";
+
 /// How the coil stands in its gap; nothing where no bore was given.
 fn fit(d: &Design) -> Option<Fit> {
-    const OF_FIT: [&str; 4] = ["too_fat_for_gap", "former_below_pole", "inner_clearance_small", "rubs_when_hot"];
     let (outer, (_, least)) = d.clearance_outer.zip(d.least_clearances)?;
-    let has = |wanted: &dyn Fn(&Finding) -> bool| d.findings.iter().any(wanted);
-    let level = if has(&|f| f.level == Level::Stop && OF_FIT.contains(&f.code.as_str())) {
-        Level::Stop
-    } else if has(&|f| f.code == "largest_wire_misses") {
-        Level::Watch
-    } else {
-        Level::Note
+    let has = |code: &str| d.findings.iter().any(|f| f.code == code);
+    let level = match (has(TOO_FAT), has("largest_wire_misses")) {
+        (true, _) => Level::Stop,
+        (_, true) => Level::Watch,
+        _ => Level::Note,
     };
     Some(Fit { level, clearance_outer_mm: outer.value.mm(), min_outer_mm: Length::mm(least) })
+}
+
+/// Why the design stops, but for what [`fit`] tells.
+fn stops(d: &Design) -> Vec<String> {
+    d.findings.iter().filter(|f| f.level == Level::Stop && f.code != TOO_FAT).map(|f| f.text.clone()).collect()
 }
 
 /// What was noted before teardown, for the journal.

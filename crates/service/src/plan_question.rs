@@ -65,16 +65,17 @@ fn is_asked(j: &job::Job, scope: &Scope) -> bool {
     let in_wires = scope.wires.as_ref().is_none_or(|wires| wires.contains(&j.plan.wire));
     let in_time = scope.until.is_none_or(|until| j.due_on.is_some_and(|due| due <= until));
     // A coil on the winder is on its spool, whatever was asked for.
-    waits && (on_winder(j) > 0 || (in_wires && in_time && j.plan.stops.is_empty()))
+    waits && (on_winder(j) > 0 || (in_wires && in_time && j.plan.obstacles().is_empty()))
 }
 
 /// Jobs that the question leaves out because their coil's design says stop, each with why: the gate would refuse them.
 pub fn unsound(state: &State, scope: &Scope) -> Vec<(String, String)> {
-    let left_out = |j: &&job::Job| !j.plan.stops.is_empty() && on_winder(j) == 0 && j.ended.is_none() && coils(j) > 0;
+    let left_out =
+        |j: &&job::Job| !j.plan.obstacles().is_empty() && on_winder(j) == 0 && j.ended.is_none() && coils(j) > 0;
     let in_wires = |j: &&job::Job| scope.wires.as_ref().is_none_or(|wires| wires.contains(&j.plan.wire));
     let in_time = |j: &&job::Job| scope.until.is_none_or(|until| j.due_on.is_some_and(|due| due <= until));
     let waiting = state.jobs().filter(left_out).filter(in_wires).filter(in_time);
-    waiting.map(|j| (j.id.to_string(), j.plan.stops.join("; "))).collect()
+    waiting.map(|j| (j.id.to_string(), j.plan.obstacles().join("; "))).collect()
 }
 
 fn on_winder(j: &job::Job) -> u32 {

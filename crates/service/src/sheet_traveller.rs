@@ -38,7 +38,23 @@ pub fn answer(app: &App, asked: SheetTraveller) -> Result<SheetTravellerAnswer, 
     let coil_no = asked.coil_no.unwrap_or_else(|| {
         job.works.iter().find(|(_, w)| w.is_winding()).map_or_else(|| job.next_coil_no(), |(no, _)| *no)
     });
+    if asked.coil_no.is_none() && job.to_start() == 0 && !job.works.contains_key(&coil_no) {
+        return Err(RpcError::new(
+            code::REFUSED,
+            ErrorKind::Refused,
+            format!("all {} coils of {id} are wound", job.coils),
+        )
+        .at("/job")
+        .next("name the coil with `coil_no` to have its sheet again"));
+    }
     let spool = wanted_spool(app, state, job, coil_no, &asked)?;
+    if let Some(other) = spool.filter(|s| job.accepts(s.wire().key()).is_none()) {
+        let text =
+            format!("spool {} holds {}, the coil is planned in {}", other.id(), other.wire().key(), job.plan.wire);
+        return Err(RpcError::new(code::REFUSED, ErrorKind::Refused, text)
+            .at("/spool")
+            .next("take a spool of that wire, or accept the other wire with `job change`"));
+    }
     let metal = spec.former.material.is_metal();
     let page = Traveller {
         job: id.to_string(),
@@ -55,8 +71,8 @@ pub fn answer(app: &App, asked: SheetTraveller) -> Result<SheetTravellerAnswer, 
         tension_g: d.tension.iter().map(|t| t.g()).collect(),
         spool: spool.map(|s| spool_use(s, job, state.figures())),
         meter: meter(&spec, &d, state.figures(), asked.test_leads_ohm.map_or(USUAL_TEST_LEADS_OHM, |s| s.value)),
-        polarity: polarity(&job.before),
-        notes: d.findings.iter().filter(|f| f.level != Level::Note).map(|f| f.text.clone()).collect(),
+        polarity: Some(polarity(&job.before)),
+        notes: d.findings.iter().filter_map(|f| Some(format!("{}: {}", said(f.level)?, f.text))).collect(),
         steps: usual_steps(metal),
     };
     let html = traveller(&page).map_err(|e| {
@@ -139,11 +155,23 @@ fn meter(spec: &CoilSpec, d: &Design, figures: &Figures, test_leads: f64) -> Opt
     })
 }
 
-fn polarity(b: &Before) -> Option<Polarity> {
-    let (lead, hand, gap) = (b.start_lead?, b.hand?, b.gap_polarity?);
-    Some(Polarity {
-        start_lead: if lead == Lead::Plus { "plus" } else { "minus" }.into(),
-        hand: if hand == Hand::Clockwise { "clockwise" } else { "counterclockwise" }.into(),
-        gap_polarity: if gap == GapPolarity::PoleNorth { "pole north" } else { "pole south" }.into(),
-    })
+/// The word before a finding that a winder must see.
+fn said(level: Level) -> Option<&'static str> {
+    match level {
+        Level::Stop => Some("STOP"),
+        Level::Watch => Some("WATCH"),
+        Level::Note => None,
+    }
+}
+
+/// What was noted before teardown; what was not is left as a blank to fill in.
+fn polarity(b: &Before) -> Polarity {
+    let or_blank = |word: Option<&str>| word.unwrap_or("not noted: ________").to_owned();
+    Polarity {
+        start_lead: or_blank(b.start_lead.map(|l| if l == Lead::Plus { "plus" } else { "minus" })),
+        hand: or_blank(b.hand.map(|h| if h == Hand::Clockwise { "clockwise" } else { "counterclockwise" })),
+        gap_polarity: or_blank(
+            b.gap_polarity.map(|g| if g == GapPolarity::PoleNorth { "pole north" } else { "pole south" }),
+        ),
+    }
 }

@@ -220,10 +220,10 @@ fn fits_gap(plan: &CoilPlan) -> Check {
     check("fits_gap", fit.level != Level::Stop, text).figures(clearance, min)
 }
 
-/// Whatever the design of the coil stops for, the gate stops for.
+/// Whatever else the design of the coil stops for, the gate stops for.
 fn design_sound(plan: &CoilPlan) -> Check {
     match plan.stops.as_slice() {
-        [] => check("design_sound", true, "the design of the coil stops for nothing".to_owned()),
+        [] => check("design_sound", true, "the design of the coil stops for nothing else".to_owned()),
         stops => check("design_sound", false, stops.join("; ")),
     }
 }

@@ -15,11 +15,7 @@ pub fn list(answer: &Value, how: How) -> String {
     }
     let rows: Vec<Vec<String>> = items(answer, "items")
         .map(|j| {
-            let done = if how == How::Pipe {
-                format!("{}\t{}", j["good"], j["coils"])
-            } else {
-                format!("{} of {}", j["good"], j["coils"])
-            };
+            let done = format!("{} of {}", j["good"], j["coils"]);
             let need = if how == How::Pipe { j["need_m"]["value"].to_string() } else { figure(&j["need_m"]) };
             vec![
                 text(j, "job"),

@@ -7,7 +7,7 @@ pub fn table(head: &[&str], rows: Vec<Vec<String>>, right: &[usize]) -> String {
     let mut t = Table::new();
     t.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled);
     t.set_header(head.iter().map(|h| h.to_uppercase()));
-    t.add_rows(rows);
+    t.add_rows(rows.into_iter().map(|row| row.iter().map(|c| plain(c)).collect::<Vec<_>>()));
     t.column_iter_mut().for_each(|c| {
         c.set_padding((0, 2));
     });
@@ -22,5 +22,10 @@ pub fn table(head: &[&str], rows: Vec<Vec<String>>, right: &[usize]) -> String {
 
 /// The same rows for the next program: tabs between, nothing above.
 pub fn tab_separated(rows: Vec<Vec<String>>) -> String {
-    rows.into_iter().map(|row| row.join("\t") + "\n").collect()
+    rows.iter().map(|row| row.iter().map(|c| plain(c)).collect::<Vec<_>>().join("\t") + "\n").collect()
+}
+
+/// A cell without what would break a column, a row, or a terminal.
+fn plain(cell: &str) -> String {
+    cell.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }

@@ -23,7 +23,7 @@ pub struct CoilPlan {
     /// How it stands in the gap.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fit: Option<Fit>,
-    /// Why its design says that it will not do, a sentence each; empty if nothing does.
+    /// Why its design says that it will not do, besides the fit; a sentence each.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub stops: Vec<String>,
     /// Its layers from the inside out.
@@ -41,6 +41,16 @@ pub struct CoilPlan {
     /// How long the wet part takes this shop.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub winding_min: Option<f64>,
+}
+
+impl CoilPlan {
+    /// Everything that its design stops for, a sentence each: such a coil passes no gate, so no plan counts on it.
+    pub fn obstacles(&self) -> Vec<String> {
+        let fat = self.fit.filter(|f| f.level == Level::Stop).map(|f| {
+            format!("{:.3} mm outside clearance, at least {:.3} mm needed", f.clearance_outer_mm, f.min_outer_mm)
+        });
+        fat.into_iter().chain(self.stops.iter().cloned()).collect()
+    }
 }
 
 /// How a coil stands in its gap.
