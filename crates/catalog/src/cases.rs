@@ -29,7 +29,7 @@ struct CaseFile<'a> {
     cases: Vec<&'a RawValue>,
 }
 
-/// One example: a wire, a former or an offer by its id, and what its figures are expected to be.
+/// One example: a wire, a former, an offer or an adhesive by its id, and what its figures are expected to be.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Case<'a> {
@@ -39,6 +39,7 @@ struct Case<'a> {
     wire: Option<String>,
     former: Option<String>,
     offer: Option<String>,
+    adhesive: Option<String>,
     /// `listed` or `computed`, where that matters.
     standing: Option<Standing>,
     #[serde(borrow)]
@@ -86,8 +87,8 @@ fn replay_one(
     let line = line_within(text, raw.get());
     let at = |message: String| Fault::new(message).file(file).line(line);
     let case: Case<'_> = serde_json::from_str(raw.get()).map_err(|e| vec![json_fault(file, line - 1, &e)])?;
-    let figures: Vec<(&'static str, Option<f64>)> = match (&case.wire, &case.former, &case.offer) {
-        (Some(id), None, None) => {
+    let figures: Vec<(&'static str, Option<f64>)> = match (&case.wire, &case.former, &case.offer, &case.adhesive) {
+        (Some(id), None, None, None) => {
             let record = own.wires.iter().find(|w| w.id == *id);
             let Some(record) = record else {
                 return Err(vec![unknown(at, "wire", id, own.wires.iter().map(|w| w.id.as_str()))]);
@@ -100,22 +101,29 @@ fn replay_one(
             }
             wire_figures(record)
         }
-        (None, Some(id), None) => {
+        (None, Some(id), None, None) => {
             let record = own.formers.iter().find(|f| f.id == *id);
             let Some(record) = record else {
                 return Err(vec![unknown(at, "former", id, own.formers.iter().map(|f| f.id.as_str()))]);
             };
             record.numbers.iter().map(|n| (n.figure, Some(n.value))).collect()
         }
-        (None, None, Some(id)) => {
+        (None, None, Some(id), None) => {
             let record = own.offers.iter().find(|o| o.id == *id);
             let Some(record) = record else {
                 return Err(vec![unknown(at, "offer", id, own.offers.iter().map(|o| o.id.as_str()))]);
             };
             offer_figures(record, wires.get(record.wire.as_str()).copied())
         }
+        (None, None, None, Some(id)) => {
+            let record = own.adhesives.iter().find(|a| a.id == *id);
+            let Some(record) = record else {
+                return Err(vec![unknown(at, "adhesive", id, own.adhesives.iter().map(|a| a.id.as_str()))]);
+            };
+            record.figures()
+        }
         _ => {
-            let message = format!("{}: the example needs one of `wire`, `former` and `offer`", case.title);
+            let message = format!("{}: the example needs one of `wire`, `former`, `offer` and `adhesive`", case.title);
             return Err(vec![at(message)]);
         }
     };

@@ -1,5 +1,6 @@
-//! The catalog: every wire, former and offer of the plugins that loaded, looked up by id.
+//! The catalog: every wire, former, offer and adhesive of the plugins that loaded, looked up by id.
 
+use crate::adhesive_table::AdhesiveRecord;
 use crate::cases::CaseResult;
 use crate::fault::Fault;
 use crate::former_table::FormerRecord;
@@ -17,7 +18,7 @@ use std::path::{Path, PathBuf};
 /// How many names are suggested for one that is unknown.
 const SUGGESTIONS: usize = 3;
 
-/// Wires, formers, offers and the plugins they come from. Never changed: a reload makes another.
+/// Wires, formers, offers, adhesives and the plugins they come from. Never changed: a reload makes another.
 #[derive(Debug, Clone)]
 pub struct Catalog {
     plugins: Vec<PluginInfo>,
@@ -25,6 +26,7 @@ pub struct Catalog {
     wire_at: HashMap<String, usize>,
     formers: Vec<FormerRecord>,
     offers: Vec<OfferRecord>,
+    adhesives: Vec<AdhesiveRecord>,
     digest: String,
 }
 
@@ -58,6 +60,8 @@ pub struct PluginInfo {
     pub formers: usize,
     /// How many offers of suppliers it has.
     pub offers: usize,
+    /// How many adhesives it has.
+    pub adhesives: usize,
     /// Its worked examples; all of them held, or it would not be here.
     pub cases: Vec<CaseResult>,
     /// Digest of its files (SHA-256, hexadecimal).
@@ -118,13 +122,15 @@ impl Catalog {
         mut wires: Vec<WireRecord>,
         mut formers: Vec<FormerRecord>,
         mut offers: Vec<OfferRecord>,
+        mut adhesives: Vec<AdhesiveRecord>,
         digest: String,
     ) -> Catalog {
         wires.sort_by(in_order);
         formers.sort_by(|a, b| a.id.cmp(&b.id));
         offers.sort_by(small_to_large);
+        adhesives.sort_by(|a, b| a.id.cmp(&b.id));
         let wire_at = wires.iter().enumerate().map(|(at, wire)| (wire.id.clone(), at)).collect();
-        Catalog { plugins, wires, wire_at, formers, offers, digest }
+        Catalog { plugins, wires, wire_at, formers, offers, adhesives, digest }
     }
 
     /// The wire of this id.
@@ -169,6 +175,22 @@ impl Catalog {
         let first = self.offers.partition_point(|o| o.wire.as_str() < wire);
         let offers = self.offers.get(first..).unwrap_or_default();
         offers.get(..offers.partition_point(|o| o.wire == wire)).unwrap_or_default()
+    }
+
+    /// The adhesive of this id.
+    pub fn adhesive(&self, id: &str) -> Option<&AdhesiveRecord> {
+        let at = self.adhesives.binary_search_by(|a| a.id.as_str().cmp(id)).ok()?;
+        self.adhesives.get(at)
+    }
+
+    /// Ids of adhesives that are most like `id`, best first.
+    pub fn nearest_adhesive(&self, id: &str) -> Vec<&str> {
+        nearest(id, self.adhesives.iter().map(|a| a.id.as_str()), SUGGESTIONS)
+    }
+
+    /// All adhesives, by id.
+    pub fn adhesives(&self) -> &[AdhesiveRecord] {
+        &self.adhesives
     }
 
     /// The plugins that loaded, by id.

@@ -1,13 +1,12 @@
 //! Former materials: one table names them, another holds their figures, each with its own mark and source.
 
 use crate::fault::{Fault, Faults};
-use crate::manifest::{FormerTable, MARKS, is_word, mark};
-use crate::nearest::nearest;
-use crate::table::{Cells, number, read_cells};
+use crate::figure_table::{Figure, FigureTable, Number};
+use crate::manifest::{FormerTable, is_word};
+use crate::table::{Cells, read_cells};
 use crate::wire_table::Place;
 use coilwright_core::former::FormerMaterial;
 use coilwright_core::measured::Measured;
-use coilwright_core::origin::Mark;
 use coilwright_core::quantity::{Density, Length, Resistivity, Temperature};
 
 /// A former material of the catalog.
@@ -31,31 +30,6 @@ pub struct FormerRecord {
     pub note: Option<String>,
     /// Where it is written.
     pub at: Place,
-}
-
-/// One number of a former material, and where it comes from.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Number {
-    /// Name of the figure, with its unit, e.g. `density_g_per_cm3`.
-    pub figure: &'static str,
-    /// Its value in that unit.
-    pub value: f64,
-    /// Its standard uncertainty in that unit, where stated.
-    pub u: Option<f64>,
-    /// The unit as people write it.
-    pub unit: &'static str,
-    /// How good the source is.
-    pub mark: Mark,
-    /// The source.
-    pub source: String,
-}
-
-/// A figure: its name with the unit, the unit as people write it, and the values it may have.
-struct Figure {
-    name: &'static str,
-    unit: &'static str,
-    least: f64,
-    most: f64,
 }
 
 const DENSITY: &str = "density_g_per_cm3";
@@ -88,74 +62,19 @@ pub(crate) fn read(
         return Vec::new();
     };
     let names = read_cells(&offer.file, &names, &["id", "label", "note"], &["id", "label"], faults);
-    let all = ["former", "figure", "value", "u", "mark", "source"];
-    let figures = read_cells(&offer.figures, &figures, &all, &["former", "figure", "value", "mark", "source"], faults);
-    let (Some(names), Some(figures)) = (names, figures) else { return Vec::new() };
+    let Some(names) = names else { return Vec::new() };
     let known: Vec<&str> = names.iter().map(|(_, cells)| cells.of("id")).collect();
-    let mut numbers: Vec<(String, u64, Number)> = Vec::new();
-    for (line, cells) in &figures {
-        let fault = |column: &str, message: String| Fault::new(message).file(&offer.figures).line(*line).column(column);
-        let former = cells.of("former");
-        if !known.contains(&former) {
-            let fault = fault("former", format!("no former of {} has the id `{former}`", offer.file));
-            let near = nearest(former, known.iter().copied(), 1).first().map(|near| format!("did you mean `{near}`?"));
-            faults.push(Fault { next_step: near, ..fault });
-            continue;
-        }
-        let Some(number) = faults.take(read_number(cells, fault)) else { continue };
-        let twice = numbers.iter().any(|(f, _, n)| f == former && n.figure == number.figure && n.figure != WALL);
-        if twice {
-            faults.push(
-                fault("figure", format!("{} of {former} is there twice", number.figure)).next("only wall_mm may be"),
-            );
-            continue;
-        }
-        numbers.push((former.to_owned(), *line, number));
-    }
+    let table = FigureTable { file: &offer.figures, of: "former", known: &known, figures: &FIGURES, several: &[WALL] };
+    let Some(numbers) = table.read(&figures, faults) else { return Vec::new() };
     names
         .into_iter()
         .filter_map(|(line, cells)| {
             let id = cells.of("id");
-            let own = numbers.iter().filter(|(f, ..)| f == id).map(|(.., n)| n.clone()).collect();
+            let own = numbers.iter().filter(|(f, _)| f == id).map(|(_, n)| n.clone()).collect();
             let at = Place { plugin: plugin.to_owned(), file: offer.file.clone(), line };
             faults.take(record(&cells, own, at))
         })
         .collect()
-}
-
-fn read_number(cells: &Cells<'_>, fault: impl Fn(&str, String) -> Fault) -> Result<Number, Fault> {
-    let name = cells.of("figure");
-    let figure = FIGURES.iter().find(|f| f.name == name).ok_or_else(|| {
-        let names = FIGURES.iter().map(|f| f.name);
-        let next = match nearest(name, names.clone(), 1).first() {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => format!("the figures are: {}", names.collect::<Vec<_>>().join(", ")),
-        };
-        fault("figure", format!("no figure is called `{name}`")).next(next)
-    })?;
-    let read = |column: &str, cell: &str| {
-        number(cell).map_err(|f| Fault { next_step: f.next_step, ..fault(column, f.message) })
-    };
-    let value = read("value", cells.of("value"))?;
-    if !(figure.least..=figure.most).contains(&value) {
-        let message = format!("{value} {} is outside {} to {}", figure.unit, figure.least, figure.most);
-        return Err(fault("value", message).next("the unit is the one in the figure's name"));
-    }
-    let u = match cells.of("u") {
-        "" => None,
-        cell => Some(read("u", cell)?),
-    };
-    if u.is_some_and(|u| u <= 0.0 || u >= value) {
-        return Err(fault("u", format!("{} is no standard uncertainty of {value}", cells.of("u")))
-            .next("write it in the same unit, above zero, or leave it empty"));
-    }
-    let word = cells.of("mark");
-    let mark = mark(word).ok_or_else(|| fault("mark", format!("`{word}` is no mark")).next(MARKS))?;
-    let source = cells.of("source").to_owned();
-    if source.is_empty() {
-        return Err(fault("source", "the source is not named".into()).next("name it, or what the mark rests on"));
-    }
-    Ok(Number { figure: figure.name, value, u, unit: figure.unit, mark, source })
 }
 
 fn record(cells: &Cells<'_>, numbers: Vec<Number>, at: Place) -> Result<FormerRecord, Fault> {

@@ -1,5 +1,5 @@
 //! The plugin host: reads plugin folders, checks them to the line and column, replays their worked examples, and answers
-//! with wires, former materials and what suppliers offer.
+//! with wires, former materials, adhesives and what suppliers offer.
 //!
 //! A plugin is a folder: `plugin.toml`, `tables/*.csv`, `cases/*.json`, `SOURCES.md` (see `plugins/README.md`). The built-in
 //! ones are embedded when the program is built and go through the very same door as the user's. Files are read here and
@@ -8,9 +8,11 @@
 // A fault carries everything a person needs to find it, and is made rarely: at load, off every hot path.
 #![allow(clippy::result_large_err)]
 
+mod adhesive_table;
 mod cases;
 mod catalog;
 mod fault;
+mod figure_table;
 mod folder;
 mod former_table;
 mod load;
@@ -24,9 +26,11 @@ mod wire_columns;
 mod wire_derived;
 mod wire_table;
 
+pub use adhesive_table::{AdhesiveRecord, CureOrigin};
 pub use cases::CaseResult;
 pub use catalog::{Catalog, Loaded, PluginInfo, PluginOrigin, WireFilter};
 pub use fault::Fault;
-pub use former_table::{FormerRecord, Number};
+pub use figure_table::Number;
+pub use former_table::FormerRecord;
 pub use supply_table::OfferRecord;
 pub use wire_table::{Place, WireRecord};

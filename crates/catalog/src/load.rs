@@ -5,7 +5,7 @@ use crate::fault::{Fault, Faults};
 use crate::folder::{CASES_BYTES, Folder, SOURCES_BYTES, TABLE_BYTES};
 use crate::former_table;
 use crate::together::{Plugin, Taken, hexadecimal, put_together};
-use crate::{manifest, supply_table, wire_derived, wire_table};
+use crate::{adhesive_table, manifest, supply_table, wire_derived, wire_table};
 use coilwright_core::wire::Standing;
 use include_dir::{Dir, include_dir};
 use std::collections::BTreeMap;
@@ -104,6 +104,11 @@ fn read_plugin(mut folder: Folder, name: &str, origin: PluginOrigin) -> Result<P
             offers.extend(supply_table::read(table, &text, &manifest.id, &mut faults));
         }
     }
+    let mut adhesives = Vec::new();
+    for table in &manifest.adhesive_tables {
+        let read = |file: &str| folder.text(file, TABLE_BYTES);
+        adhesives.extend(adhesive_table::read(table, read, &manifest.id, &mut faults));
+    }
     let mut examples = Vec::new();
     for file in faults.take(folder.list("cases", "json")).unwrap_or_default() {
         if let Some(text) = faults.take(folder.text(&file, CASES_BYTES)) {
@@ -121,10 +126,11 @@ fn read_plugin(mut folder: Folder, name: &str, origin: PluginOrigin) -> Result<P
         computed_wires: wires.len() - listed,
         formers: formers.len(),
         offers: offers.len(),
+        adhesives: adhesives.len(),
         cases: Vec::new(),
         digest: hexadecimal(&folder.digest()),
     };
-    let plugin = Plugin { info, wires, formers, offers, examples };
+    let plugin = Plugin { info, wires, formers, offers, adhesives, examples };
     Taken::default().clashes(&plugin, &mut faults);
     if faults.none() { Ok(plugin) } else { Err(faults.into_list()) }
 }

@@ -29,6 +29,7 @@ pub(crate) struct Manifest {
     pub(crate) wires_derived: Vec<WireDerived>,
     pub(crate) former_tables: Vec<FormerTable>,
     pub(crate) supply_tables: Vec<SupplyTable>,
+    pub(crate) adhesive_tables: Vec<AdhesiveTable>,
 }
 
 /// A table of wires, with what holds for each row that does not say otherwise.
@@ -70,6 +71,15 @@ pub(crate) struct SupplyTable {
     pub(crate) source: Option<String>,
 }
 
+/// A table of adhesives, the table of their figures and that of their cures.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct AdhesiveTable {
+    pub(crate) file: String,
+    pub(crate) figures: String,
+    pub(crate) cures: String,
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Raw {
@@ -88,6 +98,8 @@ struct Raw {
     former_table: Vec<FormerTable>,
     #[serde(default)]
     supply_table: Vec<SupplyTable>,
+    #[serde(default)]
+    adhesive_table: Vec<AdhesiveTable>,
 }
 
 #[derive(Deserialize)]
@@ -207,6 +219,7 @@ pub(crate) fn read(folder: &mut Folder, folder_name: &str, faults: &mut Faults) 
         wires_derived,
         former_tables: raw.former_table,
         supply_tables: raw.supply_table,
+        adhesive_tables: raw.adhesive_table,
     })
 }
 

@@ -1,6 +1,7 @@
 //! The plugins put together: which stands in another's place, whose ids clash, and whether what each needs of the others
 //! is there.
 
+use crate::adhesive_table::AdhesiveRecord;
 use crate::cases::{self, CaseResult};
 use crate::catalog::{Catalog, Loaded, PluginInfo, PluginOrigin};
 use crate::fault::{Fault, Faults};
@@ -18,11 +19,12 @@ pub(crate) struct Plugin {
     pub(crate) wires: Vec<WireRecord>,
     pub(crate) formers: Vec<FormerRecord>,
     pub(crate) offers: Vec<OfferRecord>,
+    pub(crate) adhesives: Vec<AdhesiveRecord>,
     /// Files of worked examples: name and text.
     pub(crate) examples: Vec<(String, String)>,
 }
 
-/// Puts the user's plugins before the built-in ones of the same id. An id of a wire, former or offer that two plugins have
+/// Puts the user's plugins before the built-in ones of the same id. An id of a wire, former, offer or adhesive that two plugins have
 /// refuses the later of them: the built-in ones come first, then the user's by name.
 ///
 /// A plugin that fails its last gate may have had wires that others need, or kept others out. So the rest are put together
@@ -134,12 +136,13 @@ fn last_gate(plugin: &Plugin, wires: &BTreeMap<&str, &WireRecord>) -> Result<Vec
 /// The catalog of the plugins whose places are in `passed`, each with its examples that held.
 fn catalog_of(plugins: Vec<Plugin>, mut passed: BTreeMap<usize, Vec<CaseResult>>) -> Catalog {
     let (mut infos, mut wires) = (BTreeMap::new(), Vec::new());
-    let (mut formers, mut offers) = (Vec::new(), Vec::new());
+    let (mut formers, mut offers, mut adhesives) = (Vec::new(), Vec::new(), Vec::new());
     for (at, plugin) in plugins.into_iter().enumerate() {
         let Some(cases) = passed.remove(&at) else { continue };
         wires.extend(plugin.wires);
         formers.extend(plugin.formers);
         offers.extend(plugin.offers);
+        adhesives.extend(plugin.adhesives);
         infos.insert(plugin.info.id.clone(), PluginInfo { cases, ..plugin.info });
     }
     let mut sum = Sha256::new();
@@ -149,7 +152,7 @@ fn catalog_of(plugins: Vec<Plugin>, mut passed: BTreeMap<usize, Vec<CaseResult>>
         sum.update(&info.digest);
     }
     let digest = hexadecimal(&sum.finalize());
-    Catalog::of(infos.into_values().collect(), wires, formers, offers, digest)
+    Catalog::of(infos.into_values().collect(), wires, formers, offers, adhesives, digest)
 }
 
 /// The ids that are taken, and where.
@@ -158,6 +161,7 @@ pub(crate) struct Taken {
     wires: BTreeMap<String, Place>,
     formers: BTreeMap<String, Place>,
     offers: BTreeMap<String, Place>,
+    adhesives: BTreeMap<String, Place>,
 }
 
 impl Taken {
@@ -166,12 +170,14 @@ impl Taken {
         twice("wire", "id", plugin.wires.iter().map(|w| (w.id.as_str(), &w.at)), &self.wires, faults);
         twice("former", "id", plugin.formers.iter().map(|f| (f.id.as_str(), &f.at)), &self.formers, faults);
         twice("offer", "offer", plugin.offers.iter().map(|o| (o.id.as_str(), &o.at)), &self.offers, faults);
+        twice("adhesive", "id", plugin.adhesives.iter().map(|a| (a.id.as_str(), &a.at)), &self.adhesives, faults);
     }
 
     fn take(&mut self, plugin: &Plugin) {
         self.wires.extend(plugin.wires.iter().map(|w| (w.id.clone(), w.at.clone())));
         self.formers.extend(plugin.formers.iter().map(|f| (f.id.clone(), f.at.clone())));
         self.offers.extend(plugin.offers.iter().map(|o| (o.id.clone(), o.at.clone())));
+        self.adhesives.extend(plugin.adhesives.iter().map(|a| (a.id.clone(), a.at.clone())));
     }
 }
 

@@ -399,6 +399,6 @@ fn a_plugin_that_fails_its_own_examples_is_refused_with_both_figures() {
         "{\"cases\": [\n {\"title\": \"T\", \"source\": \"s\", \"expect\": {}}]}",
         2,
         None,
-        "one of `wire`, `former` and `offer`",
+        "one of `wire`, `former`, `offer` and `adhesive`",
     );
 }

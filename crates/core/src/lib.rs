@@ -4,6 +4,7 @@
 //! in as values; the same input gives the same answer, bit for bit, on any machine (transcendental functions are taken
 //! from `libm`, not from the platform).
 
+pub mod adhesive;
 pub mod coil;
 pub mod conductor;
 pub mod content;
