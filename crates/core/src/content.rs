@@ -166,6 +166,14 @@ impl Content {
         Some(Measured::new(Resistance::from_ohm(r * self.fitted_m), Resistance::from_ohm(u)))
     }
 
+    /// How far the length left moves with one standard uncertainty of the mass per metre: `cov(l, m')/u(m')`. Spools of
+    /// one wire share that error where their mass per metre comes from one table; the rest of `left.u` is each one's own.
+    pub fn moved_by_g_per_m(&self) -> Length {
+        let u = self.g_per_m.u.g_per_m();
+        let limit = self.left.u.m();
+        if u > 0.0 { Length::from_m((self.covariance[0][1] / u).clamp(-limit, limit)) } else { Length::ZERO }
+    }
+
     fn u_of(&self, slope: [f64; 4]) -> f64 {
         let mut variance = 0.0;
         for (row, si) in self.covariance.iter().zip(slope) {

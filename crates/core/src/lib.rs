@@ -5,6 +5,7 @@
 //! from `libm`, not from the platform).
 
 pub mod adhesive;
+pub mod batch;
 pub mod coil;
 pub mod conductor;
 pub mod content;

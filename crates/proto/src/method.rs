@@ -1,5 +1,7 @@
 //! Methods: name, params, answer and example of each, in one list that the daemon documents and the commands are made of.
 
+use crate::alert::{AlertList, AlertSeen};
+use crate::batch::{JobBatch, SpoolYields};
 use crate::care::CareBackup;
 use crate::coil::CoilDesign;
 use crate::former::FormerList;
@@ -105,11 +107,13 @@ method_list! {
     SpoolRetire => "spool.retire",
     SpoolList => "spool.list",
     SpoolShow => "spool.show",
+    SpoolYields => "spool.yields",
     JobOpen => "job.open",
     JobChange => "job.change",
     JobCancel => "job.cancel",
     JobList => "job.list",
     JobShow => "job.show",
+    JobBatch => "job.batch",
     JobGate => "job.gate",
     JobStart => "job.start",
     JobProgress => "job.progress",
@@ -120,6 +124,8 @@ method_list! {
     PlanShow => "plan.show",
     PlanAccept => "plan.accept",
     PlanOutlook => "plan.outlook",
+    AlertList => "alert.list",
+    AlertSeen => "alert.seen",
     JournalRead => "journal.read",
     JournalVerify => "journal.verify",
     JournalUndo => "journal.undo",

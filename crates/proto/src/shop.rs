@@ -1,5 +1,6 @@
 //! `shop.status`: how the shop and its daemon are.
 
+use crate::alert::AlertItem;
 use crate::money::Money;
 use crate::quantity::{G, M, Mm, Ohm, Setting};
 use crate::shape::{asks, method, tells};
@@ -36,6 +37,8 @@ tells! {
         counts: Counts,
         /// The plugins in use.
         plugins: Vec<PluginAnswer>,
+        /// Alerts that nobody has seen.
+        alerts: Vec<AlertItem>,
         /// Digest of everything the catalog holds: the same digest answers the same questions in the same way.
         catalog_digest: String,
     } may {}
@@ -186,6 +189,8 @@ asks! {
         temperature_u_c: f64,
         /// Two equal weighings of one spool within this many seconds are one.
         same_weighing_s: f64,
+        /// A spool not read for more days than this is worth a look.
+        weigh_every_days: f64,
         /// Coils made again and again.
         usual_coils: Vec<UsualCoil>,
         /// Hours at the winder, Monday to Sunday.

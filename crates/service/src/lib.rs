@@ -1,8 +1,12 @@
 //! The service: one file per request, the registry that runs and documents them, and the one port they are reached by.
 
-pub mod app;
+mod alert_list;
+mod alert_seen;
+mod alert_words;
+mod app;
 mod backups;
-pub mod caller;
+mod batch_shelf;
+mod caller;
 pub mod care;
 mod care_backup;
 mod care_words;
@@ -20,6 +24,7 @@ mod envelope;
 mod former_list;
 mod guard;
 mod http;
+mod job_batch;
 mod job_cancel;
 mod job_change;
 mod job_close;
@@ -65,6 +70,7 @@ mod spool_release;
 mod spool_retire;
 mod spool_show;
 mod spool_weigh;
+mod spool_yields;
 mod told;
 mod view;
 mod wire_list;
@@ -105,11 +111,13 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.writes(spool_retire::answer);
     r.reads(spool_list::answer);
     r.reads(spool_show::answer);
+    r.reads(spool_yields::answer);
     r.writes(job_open::answer);
     r.writes(job_change::answer);
     r.writes(job_cancel::answer);
     r.reads(job_list::answer);
     r.reads(job_show::answer);
+    r.reads(job_batch::answer);
     r.reads(job_gate::answer);
     r.writes(job_start::answer);
     r.writes(job_progress::answer);
@@ -120,6 +128,8 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.reads(plan_show::answer);
     r.writes(plan_accept::answer);
     r.reads(plan_outlook::answer);
+    r.reads(alert_list::answer);
+    r.writes(alert_seen::answer);
     r.reads(journal_read::answer);
     r.reads(journal_verify::answer);
     r.writes(journal_undo::answer);

@@ -1,9 +1,11 @@
 //! `shop.status`: how the shop and its daemon are.
 
 use crate::app::App;
+use crate::{alert_words, day};
 use coilwright_catalog::{PluginOrigin, WireFilter};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::shop::{Counts, Health, JournalHead, PluginAnswer, ShopStatus, ShopStatusAnswer};
+use coilwright_shop::alert::alerts;
 
 pub fn answer(app: &App, _: ShopStatus) -> Result<ShopStatusAnswer, RpcError> {
     let health = app.store.health();
@@ -43,6 +45,7 @@ pub fn answer(app: &App, _: ShopStatus) -> Result<ShopStatusAnswer, RpcError> {
             winding: state.jobs().flat_map(|j| j.works.values()).filter(|w| w.is_winding()).count(),
         },
         plugins: plugins.collect(),
+        alerts: alerts(state, day::today(state)).iter().filter(|a| a.seen.is_none()).map(alert_words::item).collect(),
         catalog_digest: c.digest().into(),
     })
 }

@@ -163,6 +163,8 @@ figures! {
     temperature_u_c: f64 = 1.0, FirstGuess;
     /// Two equal weighings of one spool within this time are one weighing.
     same_weighing_s: f64 = 120.0, FirstGuess;
+    /// A spool not read for more days than this is worth a look.
+    weigh_every_days: f64 = 90.0, CommonPractice;
     /// Coils made again and again; an end too short for all of them is stranded.
     usual_coils: Vec<UsualCoil> = vec![
         usual("25 mm, two layers", 7.0), usual("38 mm, two layers", 14.6), usual("51 mm, two layers", 17.8),

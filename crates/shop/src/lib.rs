@@ -3,6 +3,7 @@
 //! A request becomes an `ask`; [`decide`] turns an ask, the [`state`] and the moment into facts or a refusal, always the
 //! same ones; the facts of one request are an [`entry`] of the journal; the state is the fold of all entries.
 
+pub mod alert;
 pub mod decide;
 pub mod entry;
 pub mod fact;

@@ -11,6 +11,7 @@ mod read;
 mod shop;
 mod sound;
 mod spool;
+mod stock;
 mod table;
 mod wire;
 
@@ -69,6 +70,7 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("journal.read", _) => journal::lines(answer),
         ("wire.list", how) => wire::list(answer, how),
         ("coil.match", how) => matching::matched(answer, how),
+        ("alert.list", how) => stock::alerts(answer, how),
         ("former.list", how) => wire::formers(answer, how),
         (method, How::Quiet) => plain::ids(method, answer),
         (_, How::Pipe) => plain::tab_separated(answer),
@@ -80,6 +82,8 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("shop.status", _) => shop::status(answer),
         ("shop.figures" | "shop.set", _) => shop::figures(answer),
         ("spool.show", _) => spool::show(answer),
+        ("spool.yields", _) => stock::yields(answer),
+        ("job.batch", _) => stock::batch(answer),
         ("job.show", _) => job::show(answer),
         ("job.gate" | "job.start", _) => job::gate(answer),
         ("plan.make" | "plan.show", _) => plan::plan(answer),

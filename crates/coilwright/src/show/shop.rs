@@ -11,9 +11,14 @@ pub fn status(s: &Value) -> String {
     }
     let c = &s["counts"];
     out.push_str(&format!(
-        "shelf: {} spools · jobs: {} not ended, {} coils on the winder\n",
-        c["spools"], c["jobs"], c["winding"]
+        "shelf: {} · {} not ended · {} on the winder\n",
+        counted(&c["spools"], "spool", "spools"),
+        counted(&c["jobs"], "job", "jobs"),
+        counted(&c["winding"], "coil", "coils")
     ));
+    for alert in s["alerts"].as_array().into_iter().flatten() {
+        out.push_str(&format!("  look: {}\n", alert["text"].as_str().unwrap_or_default()));
+    }
     let hash: String = s["journal"]["hash"].as_str().unwrap_or_default().chars().take(12).collect();
     out.push_str(&format!("journal: {} entries, hash {hash}…\n", s["journal"]["head"]));
     out.push_str(&format!("catalog: {} wires, {} former materials\n", s["counts"]["wires"], s["counts"]["formers"]));
@@ -28,6 +33,10 @@ pub fn status(s: &Value) -> String {
         ));
     }
     out
+}
+
+fn counted(n: &Value, one: &str, more: &str) -> String {
+    format!("{n} {}", if n.as_u64() == Some(1) { one } else { more })
 }
 
 /// What the shop decides by: name, value, origin.

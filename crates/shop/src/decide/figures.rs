@@ -38,6 +38,7 @@ pub fn set_figures(state: &State, ask: &SetFigures, _at: &Moment) -> Ruling {
         (set.temperature_u_c, "/temperature_u_c", 0.0, 50.0),
         (set.same_weighing_s, "/same_weighing_s", 0.0, 86_400.0),
         (set.scrap_pct, "/scrap_pct", 0.0, 99.0),
+        (set.weigh_every_days, "/weigh_every_days", 1.0, 3650.0),
     ];
     for (value, pointer, least, most) in bounded {
         value.map(|v| number(v, pointer, least, most)).transpose()?;
