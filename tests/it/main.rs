@@ -5,6 +5,7 @@
 
 mod bad_input;
 mod batch;
+mod bench;
 mod care;
 mod cli;
 mod demo;

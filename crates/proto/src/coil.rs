@@ -1,5 +1,6 @@
 //! `coil.design`: wire, former, winding, gap and target in; everything about the coil out.
 
+use crate::error::Explained;
 use crate::former::OriginAnswer;
 use crate::quantity::{C, Figure, G, GPerCm3, M, Mm, Ohm, One, Pct, Reading, Setting, Uh};
 use crate::reference::{FormerRef, WireRef};
@@ -173,10 +174,46 @@ impl<'de> Visitor<'de> for TurnsForm {
     fn visit_u64<E: de::Error>(self, n: u64) -> Result<Self::Value, E> {
         u32::try_from(n).map(TurnsPerLayer::First).map_err(|_| E::invalid_value(de::Unexpected::Unsigned(n), &self))
     }
+    fn visit_f64<E: de::Error>(self, turns: f64) -> Result<Self::Value, E> {
+        whole(turns).map(TurnsPerLayer::First)
+    }
     fn visit_seq<A: SeqAccess<'de>>(self, seq: A) -> Result<Self::Value, A::Error> {
-        Vec::deserialize(de::value::SeqAccessDeserializer::new(seq)).map(TurnsPerLayer::Each)
+        let list = Vec::<WholeTurns>::deserialize(de::value::SeqAccessDeserializer::new(seq))?;
+        Ok(TurnsPerLayer::Each(list.into_iter().map(|n| n.0).collect()))
     }
 }
+
+/// Turns of one layer.
+struct WholeTurns(u32);
+
+impl Visitor<'_> for WholeTurns {
+    type Value = WholeTurns;
+    fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str("a whole number of turns")
+    }
+    fn visit_u64<E: de::Error>(self, n: u64) -> Result<WholeTurns, E> {
+        u32::try_from(n).map(WholeTurns).map_err(|_| E::invalid_value(de::Unexpected::Unsigned(n), &self))
+    }
+    fn visit_f64<E: de::Error>(self, turns: f64) -> Result<WholeTurns, E> {
+        whole(turns).map(WholeTurns)
+    }
+}
+impl<'de> Deserialize<'de> for WholeTurns {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        d.deserialize_any(WholeTurns(0))
+    }
+}
+
+/// A count that was written with a point: `37.0` is meant as 37, `36.5` is no count of a layer.
+fn whole<E: de::Error>(turns: f64) -> Result<u32, E> {
+    if turns.fract() == 0.0 && (0.0..=f64::from(u32::MAX)).contains(&turns) {
+        return Ok(turns as u32);
+    }
+    let text = format!("a layer is counted in whole turns of 360°, and {turns} is none");
+    let next = "write the whole turns; where the finish lead leaves across the coil, count that half turn to the leads";
+    Err(E::custom(Explained::new(&text, &turns.to_string(), "whole turns like 36", next).encoded()))
+}
+
 impl<'de> Deserialize<'de> for TurnsPerLayer {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         d.deserialize_any(TurnsForm)

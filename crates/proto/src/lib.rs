@@ -5,6 +5,7 @@
 
 pub mod alert;
 pub mod batch;
+pub mod bench;
 pub mod care;
 pub mod coil;
 pub mod error;

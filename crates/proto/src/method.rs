@@ -2,6 +2,7 @@
 
 use crate::alert::{AlertList, AlertSeen};
 use crate::batch::{JobBatch, SpoolYields};
+use crate::bench::{CoilHeat, CoilReading, CoilTrim};
 use crate::care::CareBackup;
 use crate::coil::CoilDesign;
 use crate::former::FormerList;
@@ -95,6 +96,9 @@ method_list! {
     CoilSound => "coil.sound",
     CoilPair => "coil.pair",
     CoilInductance => "coil.inductance",
+    CoilReading => "coil.reading",
+    CoilTrim => "coil.trim",
+    CoilHeat => "coil.heat",
     SheetSection => "sheet.section",
     SheetTraveller => "sheet.traveller",
     SheetLabel => "sheet.label",

@@ -1,5 +1,6 @@
 //! Showing answers: for people on a terminal, tab-separated in a pipe, JSON where asked, ids alone where quiet.
 
+mod bench;
 mod coil;
 mod job;
 mod journal;
@@ -79,6 +80,9 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("coil.sound", _) => sound::sound(answer),
         ("coil.pair", _) => sound::pair(answer),
         ("coil.inductance", _) => sound::inductance(answer),
+        ("coil.reading", _) => bench::reading(answer),
+        ("coil.trim", _) => bench::trim(answer),
+        ("coil.heat", _) => bench::heat(answer),
         ("shop.status", _) => shop::status(answer),
         ("shop.figures" | "shop.set", _) => shop::figures(answer),
         ("spool.show", _) => spool::show(answer),
