@@ -3,6 +3,7 @@
 use crate::fault::Fault;
 use crate::manifest::line_of;
 use crate::nearest::nearest;
+use crate::script::case;
 use crate::supply_table::OfferRecord;
 use crate::together::Plugin;
 use crate::wire_table::WireRecord;
@@ -24,9 +25,9 @@ pub struct CaseResult {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct CaseFile<'a> {
+pub(crate) struct CaseFile<'a> {
     #[serde(borrow)]
-    cases: Vec<&'a RawValue>,
+    pub(crate) cases: Vec<&'a RawValue>,
 }
 
 /// One example: a wire, a former, an offer or an adhesive by its id, and what its figures are expected to be.
@@ -68,7 +69,7 @@ pub(crate) fn replay(
 ) -> Result<Vec<CaseResult>, Vec<Fault>> {
     let parsed: CaseFile<'_> = serde_json::from_str(text).map_err(|e| vec![json_fault(file, 0, &e)])?;
     let (mut held, mut faults) = (Vec::new(), Vec::new());
-    for raw in parsed.cases {
+    for raw in parsed.cases.into_iter().filter(|raw| !case::is_of_script(raw)) {
         match replay_one(file, text, raw, own, wires) {
             Ok(result) => held.push(result),
             Err(found) => faults.extend(found),
@@ -214,11 +215,11 @@ fn unknown<'a>(at: impl Fn(String) -> Fault, what: &str, id: &str, known: impl I
 }
 
 /// Line of a part of `text`, from 1.
-fn line_within(text: &str, part: &str) -> u64 {
+pub(crate) fn line_within(text: &str, part: &str) -> u64 {
     line_of(text, (part.as_ptr() as usize).saturating_sub(text.as_ptr() as usize))
 }
 
-fn json_fault(file: &str, lines_before: u64, error: &serde_json::Error) -> Fault {
+pub(crate) fn json_fault(file: &str, lines_before: u64, error: &serde_json::Error) -> Fault {
     Fault::new(without_place(error)).file(file).line(lines_before + error.line() as u64)
 }
 

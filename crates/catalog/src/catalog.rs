@@ -6,6 +6,9 @@ use crate::fault::Fault;
 use crate::former_table::FormerRecord;
 use crate::load;
 use crate::nearest::nearest;
+use crate::script::case::Replayed;
+use crate::script::offers::Scripts;
+use crate::script::{MethodOffer, Room, ScriptOffer, SettingOffer};
 use crate::supply_table::OfferRecord;
 use crate::wire_table::WireRecord;
 use coilwright_core::conductor::Conductor;
@@ -14,6 +17,7 @@ use coilwright_core::wire::Standing;
 use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// How many names are suggested for one that is unknown.
 const SUGGESTIONS: usize = 3;
@@ -27,6 +31,7 @@ pub struct Catalog {
     formers: Vec<FormerRecord>,
     offers: Vec<OfferRecord>,
     adhesives: Vec<AdhesiveRecord>,
+    scripts: Scripts,
     digest: String,
 }
 
@@ -62,6 +67,8 @@ pub struct PluginInfo {
     pub offers: usize,
     /// How many adhesives it has.
     pub adhesives: usize,
+    /// What it offers by script: `method quote`, `check closed_former` and so on.
+    pub scripts: Vec<String>,
     /// Its worked examples; all of them held, or it would not be here.
     pub cases: Vec<CaseResult>,
     /// Digest of its files (SHA-256, hexadecimal).
@@ -107,14 +114,21 @@ impl Catalog {
     /// # Errors
     /// The faults of built-in plugins that do not pass their own gate: a program built wrongly.
     pub fn builtin() -> Result<Catalog, Vec<Fault>> {
-        let Loaded { catalog, faults } = load::load(None);
+        let Loaded { catalog, faults } = load::load(None, None);
         if faults.is_empty() { Ok(catalog) } else { Err(faults) }
     }
 
     /// The built-in plugins, and those in the folders within `extra`: these add to the built-in ones, or stand in their
     /// place where they have the same id. A plugin with a fault is refused as a whole; all others load.
+    ///
+    /// The worked examples of scripts are not replayed: they need a program to ask, see [`Catalog::load_in`].
     pub fn load(extra: Option<&Path>) -> Loaded {
-        load::load(extra)
+        load::load(extra, None)
+    }
+
+    /// The same, and the scripts' worked examples are replayed as well: they ask in this room.
+    pub fn load_in(extra: Option<&Path>, room: &Arc<dyn Room>) -> Loaded {
+        load::load(extra, Some(room))
     }
 
     pub(crate) fn of(
@@ -123,6 +137,7 @@ impl Catalog {
         mut formers: Vec<FormerRecord>,
         mut offers: Vec<OfferRecord>,
         mut adhesives: Vec<AdhesiveRecord>,
+        scripts: Scripts,
         digest: String,
     ) -> Catalog {
         wires.sort_by(in_order);
@@ -130,7 +145,36 @@ impl Catalog {
         offers.sort_by(small_to_large);
         adhesives.sort_by(|a, b| a.id.cmp(&b.id));
         let wire_at = wires.iter().enumerate().map(|(at, wire)| (wire.id.clone(), at)).collect();
-        Catalog { plugins, wires, wire_at, formers, offers, adhesives, digest }
+        Catalog { plugins, wires, wire_at, formers, offers, adhesives, scripts, digest }
+    }
+
+    /// Puts down which examples of scripts held; the first of a method is the example of its documentation.
+    pub(crate) fn keep(&mut self, replayed: Vec<Replayed>) {
+        for one in replayed {
+            if let Some((method, params, answer)) = one.example
+                && let Some(offer) = self.scripts.methods.iter_mut().find(|m| m.name == method && m.example.is_none())
+            {
+                offer.example = Some((params, answer));
+            }
+            if let Some(info) = self.plugins.iter_mut().find(|info| info.id == one.plugin) {
+                info.cases.push(one.result);
+            }
+        }
+    }
+
+    /// The methods that plugins add, by plugin.
+    pub fn methods(&self) -> &[MethodOffer] {
+        &self.scripts.methods
+    }
+
+    /// The scripts that go along with what the program does itself, by plugin.
+    pub fn along(&self) -> &[ScriptOffer] {
+        &self.scripts.along
+    }
+
+    /// The plugins' settings, by plugin.
+    pub fn settings(&self) -> &[SettingOffer] {
+        &self.scripts.settings
     }
 
     /// The wire of this id.

@@ -13,6 +13,7 @@ pub(crate) const MANIFEST_BYTES: u64 = 64 << 10;
 pub(crate) const TABLE_BYTES: u64 = 8 << 20;
 pub(crate) const CASES_BYTES: u64 = 1 << 20;
 pub(crate) const SOURCES_BYTES: u64 = 1 << 20;
+pub(crate) const SCRIPT_BYTES: u64 = 64 << 10;
 /// Most bytes of a whole plugin, and most entries of one of its folders.
 const PLUGIN_BYTES: u64 = 32 << 20;
 const ENTRIES: usize = 1000;

@@ -1,7 +1,7 @@
 //! The plugin host: reads plugin folders, checks them to the line and column, replays their worked examples, and answers
 //! with wires, former materials, adhesives and what suppliers offer.
 //!
-//! A plugin is a folder: `plugin.toml`, `tables/*.csv`, `cases/*.json`, `SOURCES.md` (see `plugins/README.md`). The built-in
+//! A plugin is a folder: `plugin.toml`, `tables/*.csv`, `scripts/*.rhai`, `cases/*.json`, `SOURCES.md` (see `plugins/README.md`). The built-in
 //! ones are embedded when the program is built and go through the very same door as the user's. Files are read here and
 //! nowhere else in the crate than in `folder`; there is no clock, socket or environment.
 
@@ -19,6 +19,7 @@ mod load;
 mod manifest;
 mod money;
 mod nearest;
+mod script;
 mod supply_table;
 mod table;
 mod together;
@@ -32,5 +33,9 @@ pub use catalog::{Catalog, Loaded, PluginInfo, PluginOrigin, WireFilter};
 pub use fault::Fault;
 pub use figure_table::Number;
 pub use former_table::FormerRecord;
+pub use script::{
+    Asking, Bounds, CallError, ExtraCost, Kind, Member, MethodOffer, Misfit, Moment, Per, PluginFinding, Proposal,
+    Room, ScriptOffer, SettingOffer, Shape, Unable,
+};
 pub use supply_table::OfferRecord;
 pub use wire_table::{Place, WireRecord};

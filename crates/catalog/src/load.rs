@@ -4,19 +4,21 @@ use crate::catalog::{Loaded, PluginInfo, PluginOrigin};
 use crate::fault::{Fault, Faults};
 use crate::folder::{CASES_BYTES, Folder, SOURCES_BYTES, TABLE_BYTES};
 use crate::former_table;
+use crate::script::{Room, offers as script_offers};
 use crate::together::{Plugin, Taken, hexadecimal, put_together};
 use crate::{adhesive_table, manifest, supply_table, wire_derived, wire_table};
 use coilwright_core::wire::Standing;
 use include_dir::{Dir, include_dir};
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::Arc;
 
 static BUILT_IN: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/../../plugins");
 
 /// Most plugins in one folder.
 const PLUGINS: usize = 500;
 
-pub(crate) fn load(extra: Option<&Path>) -> Loaded {
+pub(crate) fn load(extra: Option<&Path>, room: Option<&Arc<dyn Room>>) -> Loaded {
     let mut faults = Vec::new();
     let mut built_in = BTreeMap::new();
     for folder in BUILT_IN.dirs() {
@@ -27,7 +29,7 @@ pub(crate) fn load(extra: Option<&Path>) -> Loaded {
         }
     }
     let own = extra.map(|path| read_all(path, &mut faults)).unwrap_or_default();
-    put_together(built_in, own, faults)
+    put_together(built_in, own, faults, room)
 }
 
 /// Reads the plugin folders within `path`, in the order of their names. Files and hidden folders beside them do not matter.
@@ -109,6 +111,7 @@ fn read_plugin(mut folder: Folder, name: &str, origin: PluginOrigin) -> Result<P
         let read = |file: &str| folder.text(file, TABLE_BYTES);
         adhesives.extend(adhesive_table::read(table, read, &manifest.id, &mut faults));
     }
+    let scripts = script_offers::read(&manifest.scripts, &manifest.text, &manifest.id, &mut folder, &mut faults);
     let mut examples = Vec::new();
     for file in faults.take(folder.list("cases", "json")).unwrap_or_default() {
         if let Some(text) = faults.take(folder.text(&file, CASES_BYTES)) {
@@ -127,10 +130,11 @@ fn read_plugin(mut folder: Folder, name: &str, origin: PluginOrigin) -> Result<P
         formers: formers.len(),
         offers: offers.len(),
         adhesives: adhesives.len(),
+        scripts: scripts.names(),
         cases: Vec::new(),
         digest: hexadecimal(&folder.digest()),
     };
-    let plugin = Plugin { info, wires, formers, offers, adhesives, examples };
+    let plugin = Plugin { info, wires, formers, offers, adhesives, scripts, examples };
     Taken::default().clashes(&plugin, &mut faults);
     if faults.none() { Ok(plugin) } else { Err(faults.into_list()) }
 }

@@ -3,9 +3,11 @@
 use crate::fault::{Fault, Faults};
 use crate::folder::{Folder, MANIFEST_BYTES};
 use crate::nearest::nearest;
+use crate::script::offers::{RawCheck, RawMethod, RawReaction, RawRule, RawScripts, RawSetting};
 use coilwright_core::conductor::Conductor;
 use coilwright_core::origin::Mark;
 use serde::Deserialize;
+use std::collections::BTreeMap;
 use toml::Spanned;
 
 /// Name of the file.
@@ -17,6 +19,8 @@ const RESERVED: [&str; 17] = [
     "adhesive", "alert", "care", "catalog", "coil", "former", "job", "journal", "learn", "plan", "plugin", "rpc",
     "sheet", "shop", "spool", "token", "wire",
 ];
+/// The program's own commands, which a plugin's commands must not take either.
+const COMMANDS: [&str; 8] = ["backup", "completions", "demo", "doctor", "help", "repair", "restore", "serve"];
 
 /// A manifest, read and checked.
 #[derive(Debug)]
@@ -30,6 +34,9 @@ pub(crate) struct Manifest {
     pub(crate) former_tables: Vec<FormerTable>,
     pub(crate) supply_tables: Vec<SupplyTable>,
     pub(crate) adhesive_tables: Vec<AdhesiveTable>,
+    /// What it says of scripts, and the manifest's own text for the lines of faults.
+    pub(crate) scripts: RawScripts,
+    pub(crate) text: String,
 }
 
 /// A table of wires, with what holds for each row that does not say otherwise.
@@ -100,6 +107,18 @@ struct Raw {
     supply_table: Vec<SupplyTable>,
     #[serde(default)]
     adhesive_table: Vec<AdhesiveTable>,
+    #[serde(default)]
+    settings: BTreeMap<String, RawSetting>,
+    #[serde(default)]
+    method: Vec<RawMethod>,
+    #[serde(default)]
+    check: Vec<RawCheck>,
+    #[serde(default)]
+    sheet_lines: Vec<RawCheck>,
+    #[serde(default)]
+    costing_rule: Vec<RawRule>,
+    #[serde(default)]
+    reaction: Vec<RawReaction>,
 }
 
 #[derive(Deserialize)]
@@ -161,6 +180,10 @@ pub(crate) fn read(folder: &mut Folder, folder_name: &str, faults: &mut Faults) 
         let fault = key(&raw.id, "id", format!("`{id}` is the first word of the program's own methods"));
         faults.push(fault.next("take another id, e.g. with the shop's name before it"));
     }
+    if COMMANDS.contains(&id.as_str()) {
+        let fault = key(&raw.id, "id", format!("`{id}` is a command of the program's own"));
+        faults.push(fault.next("take another id, e.g. with the shop's name before it"));
+    }
     let version = raw.version.get_ref();
     if version.split('.').count() != 3 || version.split('.').any(|n| n.parse::<u32>().is_err()) {
         faults.push(
@@ -220,6 +243,15 @@ pub(crate) fn read(folder: &mut Folder, folder_name: &str, faults: &mut Faults) 
         former_tables: raw.former_table,
         supply_tables: raw.supply_table,
         adhesive_tables: raw.adhesive_table,
+        scripts: RawScripts {
+            settings: raw.settings,
+            method: raw.method,
+            check: raw.check,
+            sheet_lines: raw.sheet_lines,
+            costing_rule: raw.costing_rule,
+            reaction: raw.reaction,
+        },
+        text,
     })
 }
 

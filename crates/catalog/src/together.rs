@@ -7,11 +7,15 @@ use crate::catalog::{Catalog, Loaded, PluginInfo, PluginOrigin};
 use crate::fault::{Fault, Faults};
 use crate::former_table::FormerRecord;
 use crate::nearest::nearest;
+use crate::script::case::{self, Replayed};
+use crate::script::offers::Scripts;
+use crate::script::{Asking, Room};
 use crate::supply_table::OfferRecord;
 use crate::wire_table::{Place, WireRecord};
 use coilwright_core::wire::Standing;
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// A plugin that is right in itself; its worked examples are not replayed yet.
 pub(crate) struct Plugin {
@@ -20,6 +24,7 @@ pub(crate) struct Plugin {
     pub(crate) formers: Vec<FormerRecord>,
     pub(crate) offers: Vec<OfferRecord>,
     pub(crate) adhesives: Vec<AdhesiveRecord>,
+    pub(crate) scripts: Scripts,
     /// Files of worked examples: name and text.
     pub(crate) examples: Vec<(String, String)>,
 }
@@ -33,6 +38,7 @@ pub(crate) fn put_together(
     built_in: BTreeMap<String, Plugin>,
     own: BTreeMap<String, Plugin>,
     mut faults: Vec<Fault>,
+    room: Option<&Arc<dyn Room>>,
 ) -> Loaded {
     let plugins = in_order(built_in, own);
     let mut refused = BTreeSet::new();
@@ -50,10 +56,24 @@ pub(crate) fn put_together(
                 }
             }
         }
-        if refused.len() == before {
-            faults.extend(clashes);
-            return Loaded { catalog: catalog_of(plugins, passed), faults };
+        if refused.len() > before {
+            continue;
         }
+        // Only now the tables are what they will be: what scripts ask of them has its answer.
+        let catalog = Arc::new(catalog_of(&plugins, &passed));
+        let replayed = room.map(|room| script_gate(&plugins, &passed, &Asking::new(catalog.clone(), room.clone())));
+        let mut catalog = Arc::unwrap_or_clone(catalog);
+        match replayed {
+            Some(Err(found)) => {
+                refused.extend(found.keys());
+                faults.extend(found.into_values().flatten());
+                continue;
+            }
+            Some(Ok(replayed)) => catalog.keep(replayed),
+            None => {}
+        }
+        faults.extend(clashes);
+        return Loaded { catalog, faults };
     }
 }
 
@@ -133,17 +153,41 @@ fn last_gate(plugin: &Plugin, wires: &BTreeMap<&str, &WireRecord>) -> Result<Vec
     if faults.none() { Ok(held) } else { Err(faults.into_list()) }
 }
 
+/// Replays the examples of all scripts; the faults are by the places of their plugins.
+fn script_gate(
+    plugins: &[Plugin],
+    passed: &BTreeMap<usize, Vec<CaseResult>>,
+    asking: &Asking,
+) -> Result<Vec<Replayed>, BTreeMap<usize, Vec<Fault>>> {
+    let (mut held, mut refused) = (Vec::new(), BTreeMap::new());
+    for (at, plugin) in plugins.iter().enumerate().filter(|(at, _)| passed.contains_key(at)) {
+        let mut faults = Faults::of(&plugin.info.id);
+        for (file, text) in &plugin.examples {
+            match case::replay(file, text, &plugin.info.id, asking) {
+                Ok(replayed) => held.extend(replayed),
+                Err(found) => found.into_iter().for_each(|fault| faults.push(fault)),
+            }
+        }
+        if !faults.none() {
+            refused.insert(at, faults.into_list());
+        }
+    }
+    if refused.is_empty() { Ok(held) } else { Err(refused) }
+}
+
 /// The catalog of the plugins whose places are in `passed`, each with its examples that held.
-fn catalog_of(plugins: Vec<Plugin>, mut passed: BTreeMap<usize, Vec<CaseResult>>) -> Catalog {
+fn catalog_of(plugins: &[Plugin], passed: &BTreeMap<usize, Vec<CaseResult>>) -> Catalog {
     let (mut infos, mut wires) = (BTreeMap::new(), Vec::new());
     let (mut formers, mut offers, mut adhesives) = (Vec::new(), Vec::new(), Vec::new());
-    for (at, plugin) in plugins.into_iter().enumerate() {
-        let Some(cases) = passed.remove(&at) else { continue };
-        wires.extend(plugin.wires);
-        formers.extend(plugin.formers);
-        offers.extend(plugin.offers);
-        adhesives.extend(plugin.adhesives);
-        infos.insert(plugin.info.id.clone(), PluginInfo { cases, ..plugin.info });
+    let mut scripts = BTreeMap::new();
+    for (at, plugin) in plugins.iter().enumerate() {
+        let Some(cases) = passed.get(&at) else { continue };
+        wires.extend_from_slice(&plugin.wires);
+        formers.extend_from_slice(&plugin.formers);
+        offers.extend_from_slice(&plugin.offers);
+        adhesives.extend_from_slice(&plugin.adhesives);
+        scripts.insert(plugin.info.id.clone(), plugin.scripts.clone());
+        infos.insert(plugin.info.id.clone(), PluginInfo { cases: cases.clone(), ..plugin.info.clone() });
     }
     let mut sum = Sha256::new();
     for (id, info) in &infos {
@@ -152,7 +196,8 @@ fn catalog_of(plugins: Vec<Plugin>, mut passed: BTreeMap<usize, Vec<CaseResult>>
         sum.update(&info.digest);
     }
     let digest = hexadecimal(&sum.finalize());
-    Catalog::of(infos.into_values().collect(), wires, formers, offers, adhesives, digest)
+    let scripts = Scripts::together(scripts.into_values());
+    Catalog::of(infos.into_values().collect(), wires, formers, offers, adhesives, scripts, digest)
 }
 
 /// The ids that are taken, and where.
