@@ -181,7 +181,7 @@ impl From<Failed> for Told {
 fn of_method(asking: &Asking, method: &MethodOffer, params: &Value) -> Result<Value, Told> {
     asking.call(method, params).map_err(|error| match error {
         CallError::Params(misfit) => {
-            Told::Refused(Unable { pointer: Some(misfit.pointer), ..Unable::because(misfit.message) })
+            Told::Refused(Unable { pointer: Some(misfit.pointer.clone()), ..Unable::because(misfit.message.clone()) })
         }
         CallError::Refused(unable) => Told::Refused(unable),
         CallError::Fault(fault) => Told::Fault(fault),

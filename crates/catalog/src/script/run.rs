@@ -17,7 +17,7 @@ use std::time::Duration;
 #[derive(Debug, Clone, PartialEq)]
 pub enum CallError {
     /// The params do not have the declared shape.
-    Params(Misfit),
+    Params(Box<Misfit>),
     /// The script will not do it, and says why.
     Refused(Unable),
     /// The plugin is at fault.
@@ -36,7 +36,10 @@ impl Asking {
     /// # Errors
     /// [`CallError`]; the catalog and the shop are as before in any case.
     pub fn call(&self, method: &MethodOffer, params: &Value) -> Result<Value, CallError> {
-        let params = method.params.take("params", params, "", Some(self)).map_err(CallError::Params)?;
+        let params = method
+            .params
+            .take("params", params, "", Some(self))
+            .map_err(|misfit| CallError::Params(Box::new(misfit)))?;
         let blame = |failed| match failed {
             Failed::Refused(unable) => CallError::Refused(unable),
             Failed::Fault(fault) => CallError::Fault(named(&method.plugin, *fault)),

@@ -15,7 +15,7 @@ pub fn reading(d: &Value) -> String {
         "no reading".into()
     };
     head(d)
-        + &lines(&[
+        + lines(&[
             ("should show", format!("{} Ω", figure(&d["expect_ohm"]))),
             ("accept", band),
             ("u of one reading", format!("{} Ω", ohm(&d["reading_u_ohm"]))),
@@ -25,6 +25,7 @@ pub fn reading(d: &Value) -> String {
             ("wanted at 20 °C", format!("{} Ω ± {} %", figure(&d["target_ohm"]), figure(&d["tolerance_pct"]))),
             ("meter", text(d, "meter")),
         ])
+        .as_str()
 }
 
 /// The answer of `coil.trim`.
@@ -46,7 +47,7 @@ pub fn trim(d: &Value) -> String {
         .collect();
     let columns = ["", "unwind", "Ω at 20 °C", "meter, Ω", "lead", "within", "turns left", "mm less"];
     head(d)
-        + &lines(&[
+        + lines(&[
             ("now at 20 °C", format!("{} Ω", figure(&d["dcr_ohm"]))),
             ("measured over planned", figure(&d["ratio"])),
             ("one outer turn", format!("{} Ω", figure(&d["turn_ohm"]))),
@@ -54,6 +55,7 @@ pub fn trim(d: &Value) -> String {
             ("stop above", format!("{} Ω on the meter", ohm(&d["stop_ohm"]))),
             ("meter", text(d, "meter")),
         ])
+        .as_str()
         + "\n"
         + &table(&columns, rows, &[1, 2, 3, 7])
 }

@@ -42,7 +42,7 @@ pub fn sound(d: &Value) -> String {
                 .map(|(name, label)| vec![label.to_owned(), String::new(), String::new(), figure(&d["change"][name])]),
         )
         .collect();
-    out + &table(&["", "original", "substitute", "change"], rows, &[1, 2, 3])
+    out + table(&["", "original", "substitute", "change"], rows, &[1, 2, 3]).as_str()
 }
 
 /// The answer of `coil.pair`.
@@ -81,7 +81,7 @@ pub fn pair(d: &Value) -> String {
             .filter(|(name, _)| !d["difference"][name].is_null())
             .map(|(name, label)| vec![label.to_owned(), String::new(), String::new(), figure(&d["difference"][name])]),
     );
-    out + &table(&["", "first", "second", "difference"], rows, &[1, 2, 3])
+    out + table(&["", "first", "second", "difference"], rows, &[1, 2, 3]).as_str()
 }
 
 /// The answer of `coil.inductance`.
@@ -135,5 +135,5 @@ pub fn inductance(d: &Value) -> String {
         })
         .collect();
     out.push_str("\nInductance in µH and resistance added in Ω, with the former closed and with turns shorted\n");
-    out + &table(&["Hz", "closed", "adds", "shorted", "adds"], rows, &[0, 1, 2, 3, 4])
+    out + table(&["Hz", "closed", "adds", "shorted", "adds"], rows, &[0, 1, 2, 3, 4]).as_str()
 }
