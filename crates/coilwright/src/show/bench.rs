@@ -57,7 +57,7 @@ pub fn trim(d: &Value) -> String {
         ])
         .as_str()
         + "\n"
-        + &table(&columns, rows, &[1, 2, 3, 7])
+        + table(&columns, rows, &[1, 2, 3, 7]).as_str()
 }
 
 /// The answer of `coil.heat`.
