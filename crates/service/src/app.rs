@@ -2,9 +2,10 @@
 
 use crate::backups::Backups;
 use coilwright_catalog::Catalog;
+use coilwright_proto::error::{ErrorKind, RpcError, code};
 use coilwright_shop::refusal::Refusal;
 use coilwright_shop::state::State;
-use coilwright_store::Store;
+use coilwright_store::{Published, Store, Unreadable};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 
@@ -27,8 +28,33 @@ pub struct App {
 }
 
 impl App {
+    /// Answers from the shop's memory, things at rest included: `answer` is called until all that it asked for is there.
+    ///
+    /// # Errors
+    /// Its own, or that the journal cannot be read.
+    pub fn look<T>(&self, answer: impl FnMut(&Published<State>) -> Result<T, RpcError>) -> Result<T, RpcError> {
+        self.look_at(&self.store.state(), answer)
+    }
+
+    /// The same at a moment that was taken before.
+    ///
+    /// # Errors
+    /// As [`App::look`].
+    pub fn look_at<T>(
+        &self,
+        at: &Published<State>,
+        answer: impl FnMut(&Published<State>) -> Result<T, RpcError>,
+    ) -> Result<T, RpcError> {
+        self.store.look_at(at, answer).map_err(unreadable)?
+    }
+
     /// Whether the daemon is asked to stop.
     pub fn stopping(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
     }
+}
+
+/// What is wrong with the journal, to a caller.
+pub fn unreadable(Unreadable(why): Unreadable) -> RpcError {
+    RpcError::new(code::INTERNAL, ErrorKind::Failed, why).next("run `coilwright journal verify`")
 }

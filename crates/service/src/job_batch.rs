@@ -17,6 +17,7 @@ use coilwright_shop::figures::Origin;
 use coilwright_shop::id::JobId;
 use coilwright_shop::spool::{self, Spool};
 use coilwright_shop::state::State;
+use coilwright_store::Published;
 
 /// Most good coils of one batch.
 const MOST_GOOD: u32 = 500;
@@ -42,14 +43,17 @@ struct Batch {
 }
 
 pub fn answer(app: &App, asked: JobBatch) -> Result<JobBatchAnswer, RpcError> {
-    let published = app.store.state();
+    app.look(|published| batched(app, &asked, published))
+}
+
+fn batched(app: &App, asked: &JobBatch, published: &Published<State>) -> Result<JobBatchAnswer, RpcError> {
     let state = &published.state;
-    let (job, coil) = coil(state, &asked)?;
+    let (job, coil) = coil(state, asked)?;
     let at = if job.is_some() { "/job" } else { "/coil" };
     let (spec, design) = view::designed(&app.catalog, &coil, at)?;
-    let batch = understood(state, &asked, job, &coil, &design, &spec.wire)?;
+    let batch = understood(state, asked, job, &coil, &design, &spec.wire)?;
 
-    let chosen = chosen(state, &asked, &batch)?;
+    let chosen = chosen(state, asked, &batch)?;
     let mut shelf: Vec<(&Spool, PartSpool)> = chosen
         .into_iter()
         .map(|s| (s, part_spool(s, batch.job.map_or(s.held(), |j| s.held_against(j)), batch.draw_doubt)))

@@ -6,10 +6,15 @@ use crate::{job_words, words};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::job::{JobGate, JobGated};
 use coilwright_shop::decide::at_gate;
+use coilwright_shop::state::State;
+use coilwright_store::Published;
 
 pub fn answer(app: &App, asked: JobGate) -> Result<JobGated, RpcError> {
+    app.look(|published| at_the_gate(&asked, published))
+}
+
+fn at_the_gate(asked: &JobGate, published: &Published<State>) -> Result<JobGated, RpcError> {
     let (job_id, spool_id) = (words::job_id(&asked.job)?, words::spool_id(&asked.spool)?);
-    let published = app.store.state();
     let (coil_no, gate) = at_gate(&published.state, job_id, asked.coil_no, spool_id).map_err(refused)?;
     Ok(job_words::gated(job_id, coil_no, spool_id, gate, published.head.seq))
 }

@@ -7,10 +7,15 @@ use coilwright_proto::job::{CoilWork, JobHold, JobShow, JobShown, OtherWire, Ste
 use coilwright_proto::quantity::Setting;
 use coilwright_shop::fact::Subject;
 use coilwright_shop::job::{CoilWork as Work, Job};
+use coilwright_shop::state::State;
+use coilwright_store::Published;
 
 pub fn answer(app: &App, asked: JobShow) -> Result<JobShown, RpcError> {
+    app.look(|published| shown(app, &asked, published))
+}
+
+fn shown(app: &App, asked: &JobShow, published: &Published<State>) -> Result<JobShown, RpcError> {
     let id = words::job_id(&asked.job)?;
-    let published = app.store.state();
     let state = &published.state;
     let j = state.job(id).ok_or_else(|| words::no_such("job", &asked.job))?;
     let holds = state.holds_for(id).map(|(spool, hold, h)| JobHold {
@@ -40,7 +45,7 @@ pub fn answer(app: &App, asked: JobShow) -> Result<JobShown, RpcError> {
         works: j.works.iter().map(|(no, w)| work(j, *no, w)).collect(),
         missing: j.missing(),
         holds: holds.collect(),
-        history: told::history(state, Subject::Job(id)),
+        history: told::history(app, state, Subject::Job(id))?,
         rev: j.rev,
         seq: published.head.seq,
         dcr_ohm: j.plan.dcr_ohm.map(words::figure),

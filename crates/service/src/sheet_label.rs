@@ -7,10 +7,15 @@ use coilwright_proto::error::RpcError;
 use coilwright_proto::sheet::{SheetLabel, SheetLabelAnswer};
 use coilwright_sheets::Figure;
 use coilwright_sheets::label::{Label, label};
+use coilwright_shop::state::State;
+use coilwright_store::Published;
 
 pub fn answer(app: &App, asked: SheetLabel) -> Result<SheetLabelAnswer, RpcError> {
+    app.look(|published| printed(&asked, published))
+}
+
+fn printed(asked: &SheetLabel, published: &Published<State>) -> Result<SheetLabelAnswer, RpcError> {
     let id = words::spool_id(&asked.spool)?;
-    let published = app.store.state();
     let state = &published.state;
     let spool = state.spool(id).ok_or_else(|| words::no_such("spool", &asked.spool))?;
     let estimate = spool.estimate();

@@ -23,12 +23,16 @@ use coilwright_shop::id::SpoolId;
 use coilwright_shop::job::Job;
 use coilwright_shop::spool::Spool;
 use coilwright_shop::state::State;
+use coilwright_store::Published;
 
 const USUAL_TEST_LEADS_OHM: f64 = 0.2;
 
 pub fn answer(app: &App, asked: SheetTraveller) -> Result<SheetTravellerAnswer, RpcError> {
+    app.look(|published| printed(app, &asked, published))
+}
+
+fn printed(app: &App, asked: &SheetTraveller, published: &Published<State>) -> Result<SheetTravellerAnswer, RpcError> {
     let id = words::job_id(&asked.job)?;
-    let published = app.store.state();
     let state = &published.state;
     let job = state.job(id).ok_or_else(|| words::no_such("job", &asked.job))?;
     let coil: CoilDesign = serde_json::from_value((*job.coil).clone()).map_err(|e| {
@@ -47,7 +51,7 @@ pub fn answer(app: &App, asked: SheetTraveller) -> Result<SheetTravellerAnswer, 
         .at("/job")
         .next("name the coil with `coil_no` to have its sheet again"));
     }
-    let spool = wanted_spool(app, state, job, coil_no, &asked)?;
+    let spool = wanted_spool(app, state, job, coil_no, asked)?;
     if let Some(other) = spool.filter(|s| job.accepts(s.wire().key()).is_none()) {
         let text =
             format!("spool {} holds {}, the coil is planned in {}", other.id(), other.wire().key(), job.plan.wire);

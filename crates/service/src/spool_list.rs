@@ -9,22 +9,31 @@ use coilwright_proto::error::RpcError;
 use coilwright_proto::quantity::Setting;
 use coilwright_proto::spool::{SpoolItem, SpoolList, SpoolListAnswer, UsualWord};
 use coilwright_shop::figures::Figures;
+use coilwright_shop::id::SpoolId;
 use coilwright_shop::spool::{Spool, What};
+use coilwright_shop::state::State;
+use coilwright_store::Published;
 
 pub fn answer(app: &App, asked: SpoolList) -> Result<SpoolListAnswer, RpcError> {
     let published = app.store.state();
     let state = &published.state;
-    let wanted = state
-        .spools()
-        .filter(|s| asked.retired.unwrap_or(false) || s.retired.is_none())
-        .filter(|s| asked.wire.as_deref().is_none_or(|w| s.wire().key() == w));
-    let (page, next_cursor) =
-        words::page(wanted, |s| s.id().0, asked.limit, asked.cursor.as_deref(), words::spool_id_number)?;
-    Ok(SpoolListAnswer {
-        items: page.into_iter().map(|s| item(s, state.figures())).collect(),
-        seq: published.head.seq,
-        next_cursor: next_cursor.map(|n| format!("s-{n}")),
-    })
+    let (limit, cursor) = (asked.limit, asked.cursor.as_deref());
+    let of_wire = |s: &Spool| asked.wire.as_deref().is_none_or(|w| s.wire().key() == w);
+    let (items, next_cursor) = if asked.retired.unwrap_or(false) {
+        let find = |number| {
+            let shown = |p: &Published<State>| {
+                let spool = p.state.spool(SpoolId(number)).filter(|s| of_wire(s));
+                Ok(spool.map(|s| item(s, state.figures())))
+            };
+            app.look_at(&published, shown)
+        };
+        words::page_of_all(state.last_spool().0, find, limit, cursor, words::spool_id_number)?
+    } else {
+        let wanted = state.spools().filter(|s| s.retired.is_none() && of_wire(s));
+        let (page, next) = words::page(wanted, |s| s.id().0, limit, cursor, words::spool_id_number)?;
+        (page.into_iter().map(|s| item(s, state.figures())).collect(), next)
+    };
+    Ok(SpoolListAnswer { items, seq: published.head.seq, next_cursor: next_cursor.map(|n| format!("s-{n}")) })
 }
 
 fn item(s: &Spool, figures: &Figures) -> SpoolItem {

@@ -12,10 +12,14 @@ use coilwright_shop::fact::{Fact, OhmReading, SpoolMeasured, SpoolWeighed, Subje
 use coilwright_shop::spool::{Spool, What};
 use coilwright_shop::state::State;
 use coilwright_shop::uncertain::Uncertain;
+use coilwright_store::Published;
 
 pub fn answer(app: &App, asked: SpoolShow) -> Result<SpoolShown, RpcError> {
+    app.look(|published| shown(app, &asked, published))
+}
+
+fn shown(app: &App, asked: &SpoolShow, published: &Published<State>) -> Result<SpoolShown, RpcError> {
     let id = words::spool_id(&asked.spool)?;
-    let published = app.store.state();
     let state = &published.state;
     let s = state.spool(id).ok_or_else(|| words::no_such("spool", &asked.spool))?;
     let estimate = s.estimate();
@@ -46,7 +50,7 @@ pub fn answer(app: &App, asked: SpoolShow) -> Result<SpoolShown, RpcError> {
                 coil_no: h.coil_no,
             })
             .collect(),
-        history: told::history(state, Subject::Spool(id)),
+        history: told::history(app, state, Subject::Spool(id))?,
         next_best: next_best(state, s, &estimate),
         label: s.received.label.clone(),
         supplier: s.received.supplier.clone(),

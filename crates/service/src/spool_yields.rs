@@ -11,11 +11,16 @@ use coilwright_proto::error::RpcError;
 use coilwright_proto::quantity::{Setting, bare};
 use coilwright_shop::job::Job;
 use coilwright_shop::spool::Spool;
+use coilwright_shop::state::State;
+use coilwright_store::Published;
 use std::cmp::Reverse;
 
 pub fn answer(app: &App, asked: SpoolYields) -> Result<SpoolYieldsAnswer, RpcError> {
+    app.look(|published| yields(&asked, published))
+}
+
+fn yields(asked: &SpoolYields, published: &Published<State>) -> Result<SpoolYieldsAnswer, RpcError> {
     let id = words::spool_id(&asked.spool)?;
-    let published = app.store.state();
     let state = &published.state;
     let spool = state.spool(id).ok_or_else(|| words::no_such("spool", &asked.spool))?;
     let figures = state.figures();

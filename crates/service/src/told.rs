@@ -1,16 +1,26 @@
 //! The history of a thing in sentences.
 
+use crate::app::{App, unreadable};
+use coilwright_proto::error::RpcError;
 use coilwright_proto::spool::HistoryItem;
+use coilwright_shop::archive::Happened;
 use coilwright_shop::fact::{Fact, OhmReading, Subject};
 use coilwright_shop::state::State;
 use coilwright_shop::uncertain::Uncertain;
 
 /// What happened to a thing, in order.
-pub fn history(state: &State, of: Subject) -> Vec<HistoryItem> {
-    state
-        .history(of)
-        .map(|(h, counts)| HistoryItem { seq: h.seq, at: h.at.to_string(), text: sentence(&h.fact), counts })
-        .collect()
+///
+/// # Errors
+/// If the journal cannot be read.
+pub fn history(app: &App, state: &State, of: Subject) -> Result<Vec<HistoryItem>, RpcError> {
+    let entries = app.store.about(of, state.seq()).map_err(unreadable)?;
+    let items = Happened::to(of, &entries).map(|h| HistoryItem {
+        seq: h.seq,
+        at: h.at.to_string(),
+        text: sentence(&h.fact),
+        counts: state.counts(h.seq),
+    });
+    Ok(items.collect())
 }
 
 fn sentence(fact: &Fact) -> String {

@@ -216,6 +216,40 @@ pub fn page<'a, T>(
     cursor: Option<&str>,
     read: fn(&str) -> Option<u64>,
 ) -> Result<(Vec<&'a T>, Option<u64>), RpcError> {
+    let (limit, after) = bounds(limit, cursor, read)?;
+    let mut rest = all.filter(|t| number(t) > after);
+    let page: Vec<&T> = rest.by_ref().take(limit).collect();
+    let next = rest.next().and(page.last().map(|t| number(t)));
+    Ok((page, next))
+}
+
+/// One page of all that ever were, from the number 1 to `last`; `find` gives what is wanted of them. Ends looking once the
+/// page is full and one more is known to follow.
+///
+/// # Errors
+/// As [`page`], or what `find` met.
+pub fn page_of_all<T>(
+    last: u64,
+    find: impl Fn(u64) -> Result<Option<T>, RpcError>,
+    limit: Option<u32>,
+    cursor: Option<&str>,
+    read: fn(&str) -> Option<u64>,
+) -> Result<(Vec<T>, Option<u64>), RpcError> {
+    let (limit, after) = bounds(limit, cursor, read)?;
+    let (mut page, mut end) = (Vec::new(), None);
+    for number in after.saturating_add(1)..=last {
+        let Some(found) = find(number)? else { continue };
+        if page.len() == limit {
+            return Ok((page, end));
+        }
+        page.push(found);
+        end = Some(number);
+    }
+    Ok((page, None))
+}
+
+/// How many a page holds, and after which number it begins.
+fn bounds(limit: Option<u32>, cursor: Option<&str>, read: fn(&str) -> Option<u64>) -> Result<(usize, u64), RpcError> {
     let limit = limit.unwrap_or(DEFAULT_LIMIT);
     if !(1..=MOST).contains(&limit) {
         return Err(RpcError::params("/limit", format!("a page holds 1 to {MOST} items"))
@@ -231,10 +265,7 @@ pub fn page<'a, T>(
                 .next("ask again without `cursor`")
         })?,
     };
-    let mut rest = all.filter(|t| number(t) > after);
-    let page: Vec<&T> = rest.by_ref().take(limit as usize).collect();
-    let next = rest.next().and(page.last().map(|t| number(t)));
-    Ok((page, next))
+    Ok((limit as usize, after))
 }
 
 /// The number in a spool's id.

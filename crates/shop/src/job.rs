@@ -1,11 +1,11 @@
 //! A job as its facts add up: what is wanted, which coils are on the winder, done or scrapped, what is missing.
 
+use crate::archive::{Happened, NoEffect};
 use crate::entry::Seq;
 use crate::fact::{
     Before, CoilPlan, CoilRecord, CoilStarted, Fact, JobChanged, JobClosed, JobOpened, OtherWire, Step, StepDone,
 };
 use crate::id::{HoldId, JobId, SpoolId};
-use crate::log::{Happened, NoEffect};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use rpds::RedBlackTreeMapSync;
@@ -148,6 +148,11 @@ impl Job {
         }
     }
 
+    /// Whether nothing more is likely to happen to it: ended, and no coil of it on the winder.
+    pub fn at_rest(&self) -> bool {
+        self.ended.is_some() && !self.works.values().any(CoilWork::is_winding)
+    }
+
     /// Good coils so far.
     pub fn good(&self) -> u32 {
         count(self.works.values().filter(|w| w.is_good()))
@@ -213,12 +218,12 @@ impl Job {
 
     /// The job after one more fact.
     pub(crate) fn fold(job: Option<Job>, happened: &Happened) -> Result<Job, NoEffect> {
-        if let Fact::JobOpened(opened) = &*happened.fact {
+        if let Fact::JobOpened(opened) = &happened.fact {
             return if job.is_none() { Ok(Job::opened(opened, happened)) } else { Err(NoEffect) };
         }
         let mut job = job.ok_or(NoEffect)?;
         let at = happened.at;
-        match &*happened.fact {
+        match &happened.fact {
             Fact::JobChanged(f) => job.change(f),
             Fact::JobCancelled(f) if job.ended.is_none() => {
                 job.ended = Some(Ended::Cancelled { reason: f.reason.clone(), at });

@@ -4,6 +4,7 @@
 //! same ones; the facts of one request are an [`entry`] of the journal; the state is the fold of all entries.
 
 pub mod alert;
+pub mod archive;
 pub mod decide;
 pub mod entry;
 pub mod fact;
@@ -12,7 +13,7 @@ pub mod finding;
 pub mod gate;
 pub mod id;
 pub mod job;
-pub mod log;
+mod recall;
 pub mod refusal;
 pub mod spool;
 pub mod state;

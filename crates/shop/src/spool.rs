@@ -1,9 +1,9 @@
 //! A spool as its facts add up: what is on it, what was read from it, what is promised of it.
 
+use crate::archive::{Happened, NoEffect};
 use crate::entry::Seq;
 use crate::fact::{Fact, SpoolReceived, Wire};
 use crate::id::{HoldId, JobId, SpoolId};
-use crate::log::{Happened, NoEffect};
 use crate::uncertain::Uncertain;
 use coilwright_core::content::{self, Content, Event, Prior, Reading, Undetermined};
 use coilwright_core::enough::Remaining;
@@ -138,6 +138,11 @@ impl Spool {
         self.received.spool
     }
 
+    /// Whether nothing more is likely to happen to it: used no more, and nothing promised of it.
+    pub fn at_rest(&self) -> bool {
+        self.retired.is_some() && self.holds.is_empty()
+    }
+
     /// Its wire.
     pub fn wire(&self) -> &Wire {
         &self.received.wire
@@ -269,11 +274,11 @@ impl Spool {
 
     /// The spool after one more fact.
     pub(crate) fn fold(spool: Option<Spool>, happened: &Happened) -> Result<Spool, NoEffect> {
-        if let Fact::SpoolReceived(received) = &*happened.fact {
+        if let Fact::SpoolReceived(received) = &happened.fact {
             return if spool.is_none() { Ok(Spool::arrived(received, happened)) } else { Err(NoEffect) };
         }
         let mut spool = spool.ok_or(NoEffect)?;
-        match &*happened.fact {
+        match &happened.fact {
             Fact::SpoolWeighed(f) => spool.remember(
                 happened,
                 What::Weighed { gross_g: f.gross_g, repeat_of: f.repeat_of, breaks_ledger: f.breaks_ledger },

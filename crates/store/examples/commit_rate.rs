@@ -8,7 +8,7 @@
 
 use coilwright_shop::entry::{Decided, Entry};
 use coilwright_shop::fact::{AlertSeen, Fact};
-use coilwright_store::{Fold, Options, Request, Store};
+use coilwright_store::{Archive, Fold, Options, Request, Store, Unreadable};
 use std::error::Error;
 use std::fs::{self, File, OpenOptions};
 use std::io::{Seek, Write};
@@ -27,8 +27,9 @@ const FILE: usize = 8 << 20;
 struct Count(u64);
 
 impl Fold for Count {
-    fn apply(&mut self, _: &Entry) {
+    fn apply(&mut self, _: &Entry, _: &dyn Archive) -> Result<(), Unreadable> {
         self.0 += 1;
+        Ok(())
     }
 }
 

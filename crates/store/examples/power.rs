@@ -9,7 +9,9 @@
 
 use coilwright_shop::entry::{Decided, Entry};
 use coilwright_shop::fact::{AlertSeen, Fact};
-use coilwright_store::{Fold, Journalling, Options, RealDisk, Request, Store, backup, verify_folder};
+use coilwright_store::{
+    Archive, Fold, Journalling, Options, RealDisk, Request, Store, Unreadable, backup, verify_folder,
+};
 use jiff::Timestamp;
 use std::collections::BTreeMap;
 use std::fs;
@@ -23,8 +25,9 @@ use std::time::{Duration, Instant};
 struct Count(u64);
 
 impl Fold for Count {
-    fn apply(&mut self, _: &Entry) {
+    fn apply(&mut self, _: &Entry, _: &dyn Archive) -> Result<(), Unreadable> {
         self.0 += 1;
+        Ok(())
     }
 
     fn freeze(&self) -> Option<Vec<u8>> {

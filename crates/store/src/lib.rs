@@ -13,6 +13,7 @@ mod disk;
 mod fold;
 mod index;
 mod journal;
+mod past;
 mod store;
 mod writer;
 
@@ -20,6 +21,7 @@ pub use care::{
     BackedUp, CareError, Mended, Repaired, Restored, Until, backup, newest_backup, repair, restore, verify_index,
 };
 pub use clock::{Clock, SystemClock};
+pub use coilwright_shop::archive::{Archive, Unreadable};
 pub use disk::{Disk, DiskFile, RealDisk};
 pub use fold::{Fold, Subjects};
 pub use index::{IndexReport, KeyKeeping};

@@ -2,15 +2,18 @@
 
 use crate::clock::{Clock, SystemClock};
 use crate::disk::{Disk, RealDisk};
-use crate::fold::{Fold, Subjects};
+use crate::fold::{Fold, Subjects, looked};
 use crate::index::{BATCH, Candidate, Index, IndexReport, IndexStart, KeyKeeping, open_candidate};
 use crate::journal::{
     FileJournal, Folder, Head, Journal, Journalling, Line, OpenError, Opened, ReadError, Reading, Verified, Witness,
     start_of, walk_entries,
 };
+use crate::past::Past;
 use crate::writer::{self, Message, NotDone, OnCommit, Outcome, Published, Request, Start, Status};
 use arc_swap::ArcSwap;
+use coilwright_shop::archive::{Archive, Unreadable};
 use coilwright_shop::entry::{Entry, Seq};
+use coilwright_shop::fact::Subject;
 use jiff::Timestamp;
 use std::io;
 use std::path::Path;
@@ -92,7 +95,6 @@ pub struct Store<S, E> {
     published: Arc<ArcSwap<Published<S>>>,
     index: Arc<Index>,
     reading: Arc<dyn Reading>,
-    subjects: Subjects,
     status: Arc<Mutex<Status>>,
     to_writer: SyncSender<Message<S, E>>,
     writing: Mutex<Option<JoinHandle<()>>>,
@@ -139,8 +141,7 @@ impl<S: Fold, E: Send + 'static> Store<S, E> {
         options: Options,
     ) -> Result<(Self, OpenReport), OpenError> {
         let reading = journal.reader();
-        let subjects = options.subjects;
-        let around = IndexStart { journal: Arc::clone(&reading), subjects, keeping: options.keys };
+        let around = IndexStart { journal: Arc::clone(&reading), subjects: options.subjects, keeping: options.keys };
         let (index, mut index_report) = candidate.settle(around);
         let replayed = replay::<S>(reading.as_ref(), &index)?;
         index_report.added = replayed.indexed;
@@ -161,7 +162,7 @@ impl<S: Fold, E: Send + 'static> Store<S, E> {
         })
         .map_err(OpenError::Thread)?;
         let writing = Mutex::new(Some(writing));
-        let store = Self { published, index, reading, subjects, status, to_writer, writing };
+        let store = Self { published, index, reading, status, to_writer, writing };
         Ok((store, OpenReport { journal: opened, index: index_report, folded: replayed.folded }))
     }
 
@@ -214,24 +215,35 @@ impl<S: Fold, E: Send + 'static> Store<S, E> {
     ///
     /// If a line cannot be read or does not check.
     pub fn history(&self, subject: &str, before: Option<Seq>, limit: usize) -> Result<Vec<Line>, ReadError> {
-        let before = before.unwrap_or(Seq::MAX);
-        // What the index does not know yet is little and stands at the end of the journal.
-        let known = self.index.indexed_to();
-        let mut found = Vec::new();
-        let mut after = known;
-        loop {
-            let lines = self.reading.read(after, BATCH)?;
-            let Some(last) = lines.last() else { break };
-            after = last.head.seq;
-            let about = |line: &Line| line.entry().is_ok_and(|e| (self.subjects)(&e).iter().any(|s| s == subject));
-            found.extend(lines.into_iter().filter(|line| line.head.seq < before && about(line)));
-        }
-        found.reverse();
-        found.truncate(limit);
-        for seq in self.index.about(subject, before.min(known.saturating_add(1)), limit - found.len()) {
-            found.extend(self.reading.read(seq.saturating_sub(1), 1)?);
-        }
-        Ok(found)
+        Past::new(&self.index, &[]).newest(subject, before.unwrap_or(Seq::MAX), limit)
+    }
+
+    /// Asks the published state, things at rest included: `look` is called until everything that it asked for is there.
+    ///
+    /// # Errors
+    ///
+    /// If what it asked for cannot be read.
+    pub fn look<T>(&self, look: impl FnMut(&Published<S>) -> T) -> Result<T, Unreadable> {
+        self.look_at(&self.state(), look)
+    }
+
+    /// [`Store::look`] at a state that was taken before.
+    ///
+    /// # Errors
+    ///
+    /// If what was asked for cannot be read.
+    pub fn look_at<T>(&self, at: &Published<S>, mut look: impl FnMut(&Published<S>) -> T) -> Result<T, Unreadable> {
+        let look = |state: &S| look(&Published { state: state.clone(), head: at.head });
+        looked(&at.state, &Past::new(&self.index, &[]), look).map(|(answer, _)| answer)
+    }
+
+    /// All entries about a thing up to an entry, in order.
+    ///
+    /// # Errors
+    ///
+    /// If one of them cannot be read.
+    pub fn about(&self, of: Subject, up_to: Seq) -> Result<Vec<Entry>, Unreadable> {
+        Past::new(&self.index, &[]).about(of, up_to.saturating_add(1))
     }
 
     /// Walks the whole chain up to the last sync.
@@ -252,11 +264,10 @@ impl<S: Fold, E: Send + 'static> Store<S, E> {
     {
         let now = self.state();
         let mut folded = S::default();
+        let past = Past::new(&self.index, &[]);
         walk_entries(self.reading.as_ref(), start_of(self.reading.as_ref()), |_, entry| {
             // What is written meanwhile is not in the state that was taken.
-            if entry.seq <= now.head.seq {
-                folded.apply(&entry);
-            }
+            if entry.seq <= now.head.seq { folded.apply(&entry, &past) } else { Ok(()) }
         })?;
         Ok(folded == now.state)
     }
@@ -319,7 +330,7 @@ fn replay<S: Fold>(reading: &dyn Reading, index: &Index) -> Result<Replayed<S>, 
     let mut pile: Vec<Entry> = Vec::new();
     let head = walk_entries(reading, from, |line, entry| {
         if entry.seq > folded_to.seq {
-            state.apply(&entry);
+            state.apply(&entry, &Past::new(index, &[]))?;
             folded += 1;
         }
         highest = Some(highest.map_or(entry.stamp.at, |h| h.max(entry.stamp.at)));
@@ -331,6 +342,7 @@ fn replay<S: Fold>(reading: &dyn Reading, index: &Index) -> Result<Replayed<S>, 
                 pile.clear();
             }
         }
+        Ok(())
     })?;
     if !pile.is_empty() {
         index.add(&pile, head);

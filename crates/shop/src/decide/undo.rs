@@ -24,27 +24,30 @@ pub struct Undo {
 /// have been promised to others meanwhile.
 pub fn undo(state: &State, ask: &Undo, at: &Moment) -> Ruling {
     let seq = ask.seq;
-    let noted = state.entry(seq).ok_or_else(|| Refusal::not_found("entry", seq, "/seq"))?;
+    let not_found = || Refusal::not_found("entry", seq, "/seq");
+    if !(1..=state.seq()).contains(&seq) {
+        return Err(not_found());
+    }
     let reason = said(&ask.reason, "/reason", "the reason")?;
     if !state.counts(seq) {
-        let by = noted.undone_by.iter().rev().find(|by| state.counts(**by)).copied().unwrap_or(seq);
+        let by = state.undone_by(seq).iter().rev().find(|by| state.counts(**by)).copied().unwrap_or(seq);
         let detail = format!("entry {seq} was undone by entry {by}");
         let next = format!("undo entry {by} to have it back");
         return Err(Refusal::refused("undone_before", "undone before", detail, next).at("/seq").met(seq));
     }
     if state.depth(seq) >= DEEPEST_UNDO {
-        let first = noted.undoes.iter().flat_map(|u| state.entry(*u)).flat_map(|u| u.undoes.clone()).next();
+        let first = state.undoes(seq).iter().flat_map(|u| state.undoes(*u)).next();
         let detail = format!("entry {seq} undoes an undoing");
-        let next = format!("undo entry {} again instead", first.unwrap_or(seq));
+        let next = format!("undo entry {} again instead", first.unwrap_or(&seq));
         return Err(Refusal::refused("undone_too_often", "undo the first entry", detail, next).at("/seq").met(seq));
     }
+    let touched = state.touched(seq).ok_or_else(not_found)?;
     let facts = vec![Fact::EntryUndone(EntryUndone { seq, reason })];
     let after = state.after(at, &facts);
-    let touched = touched(state, seq);
     let standing: BTreeSet<Seq> = touched
         .iter()
         .flat_map(|of| after.without_effect(*of).difference(&state.without_effect(*of)).copied().collect::<Vec<_>>())
-        .chain(orphans(&after, &touched))
+        .chain(orphans(&after, touched))
         .collect();
     if let Some(last) = standing.last() {
         let names: Vec<String> = standing.iter().map(Seq::to_string).collect();
@@ -72,18 +75,6 @@ pub fn undo(state: &State, ask: &Undo, at: &Moment) -> Ruling {
         findings.extend(is.and_then(promises));
     }
     Ok(Decision { facts, findings })
-}
-
-/// Everything that an entry touched, by itself or through what it undid.
-fn touched(state: &State, seq: Seq) -> BTreeSet<Subject> {
-    let mut touched = BTreeSet::new();
-    if let Some(noted) = state.entry(seq) {
-        touched.extend(noted.touched.iter().copied());
-        for undone in noted.undoes.iter().filter(|u| **u < seq) {
-            touched.extend(self::touched(state, *undone));
-        }
-    }
-    touched
 }
 
 /// Entries that promised wire to a job that would no longer be.

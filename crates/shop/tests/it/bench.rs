@@ -3,6 +3,8 @@
 use coilwright_shop::decide::{self, Measure, Open, Receive, Record, Ruling, Start, Weigh};
 use coilwright_shop::entry::{ClockQuality, ENTRY_VERSION, Stamp};
 use coilwright_shop::fact::{Before, CoilPlan, Fact, Fit, GapPolarity, Hand, LayerPlan, Lead, OhmReading, Wire};
+use coilwright_shop::job::Job;
+use coilwright_shop::spool::Spool;
 use coilwright_shop::{Decision, Entry, JobId, Level, Moment, Refusal, SpoolId, State, Uncertain};
 use jiff::{SignedDuration, Timestamp};
 use serde_json::{Value, json};
@@ -30,10 +32,46 @@ impl Bench {
     /// Asks, and writes what was decided.
     pub fn ask<A>(&mut self, decide: fn(&State, &A, &Moment) -> Ruling, ask: &A) -> Result<Decision, Refusal> {
         let moment = self.moment();
-        let decision = decide(&self.state, ask, &moment)?;
-        assert_eq!(decide(&self.state, ask, &moment).as_ref(), Ok(&decision), "a decision must be repeatable");
+        let decision = self.ruling(|state| decide(state, ask, &moment))?;
+        let again = self.ruling(|state| decide(state, ask, &moment));
+        assert_eq!(again.as_ref(), Ok(&decision), "a decision must be repeatable");
         self.write(decision.facts.clone());
         Ok(decision)
+    }
+
+    /// What is decided once everything that was asked for is there.
+    pub fn ruling(&self, decide: impl Fn(&State) -> Ruling) -> Ruling {
+        self.looking(|state| decide(state))
+    }
+
+    /// Looks at the state, things at rest too.
+    pub fn looking<T>(&self, look: impl Fn(&State) -> T) -> T {
+        let mut state = self.state.watched();
+        loop {
+            let seen = look(&state);
+            if !state.recall_wanted(&self.entries).unwrap() {
+                return seen;
+            }
+        }
+    }
+
+    /// A spool, in use or retired.
+    pub fn spool(&self, id: SpoolId) -> Spool {
+        self.looking(|state| state.spool(id).cloned()).unwrap()
+    }
+
+    /// A job, ended or not.
+    pub fn job(&self, id: JobId) -> Job {
+        self.looking(|state| state.job(id).cloned()).unwrap()
+    }
+
+    /// All spools that ever were and count, and all jobs, at rest or not.
+    pub fn all(&self) -> (Vec<Spool>, Vec<Job>) {
+        let (spools, jobs) = (1..=self.state.last_spool().0, 1..=self.state.last_job().0);
+        self.looking(|state| {
+            let spools = spools.clone().filter_map(|id| state.spool(SpoolId(id)).cloned());
+            (spools.collect(), jobs.clone().filter_map(|id| state.job(JobId(id)).cloned()).collect())
+        })
     }
 
     pub fn write(&mut self, facts: Vec<Fact>) {
@@ -50,7 +88,7 @@ impl Bench {
             facts,
             answer: Value::Null,
         };
-        self.state.apply(&entry);
+        self.state.apply(&entry, &self.entries).unwrap();
         self.entries.push(entry);
         self.wait(600);
     }
@@ -72,7 +110,7 @@ impl Bench {
     }
 
     pub fn left(&self, spool: SpoolId) -> Uncertain {
-        Uncertain::of_metres(self.state.spool(spool).unwrap().estimate().left)
+        Uncertain::of_metres(self.spool(spool).estimate().left)
     }
 }
 

@@ -28,7 +28,7 @@ fn a_coil_goes_from_gate_to_passport() {
     let d = b.ask(decide::record, &record(j, true)).unwrap();
     assert_eq!(d.facts.len(), 3);
     near(b.left(s).value, before.value - 14.568, 1e-6);
-    assert_eq!(b.state.spool(s).unwrap().held().m(), 0.0);
+    assert_eq!(b.spool(s).held().m(), 0.0);
     let no = b.ask(decide::close, &close(j)).unwrap_err();
     assert_eq!(no.code, "steps_missing");
     assert_eq!(no.detail, "coil 1: trimmed; coil 1: cured; coil 1: tested");
@@ -37,10 +37,10 @@ fn a_coil_goes_from_gate_to_passport() {
         b.ask(decide::step, &step(j, 1, s)).unwrap();
     }
     assert_eq!(b.ask(decide::step, &step(j, 1, Step::Cured)).unwrap_err().code, "done_before");
-    assert_eq!(b.state.job(j).unwrap().status(), Status::Ready);
+    assert_eq!(b.job(j).status(), Status::Ready);
     b.ask(decide::close, &close(j)).unwrap();
-    assert_eq!(b.state.job(j).unwrap().status(), Status::Closed);
-    assert!(b.state.job(j).unwrap().steps(1).iter().all(|(_, done)| *done));
+    assert_eq!(b.job(j).status(), Status::Closed);
+    assert!(b.job(j).steps(1).iter().all(|(_, done)| *done));
     assert_eq!(b.ask(decide::close, &close(j)).unwrap_err().code, "job_ended");
 }
 
@@ -59,7 +59,7 @@ fn start_without_polarity_noted_needs_a_signature_that_stays_visible() {
     assert_eq!(b.ask(decide::start, &signed).unwrap_err().kind, Kind::Wrong);
     signed.override_reason = Some("customer does not know".to_owned());
     b.ask(decide::start, &signed).unwrap();
-    let work = b.state.job(j).unwrap().works.get(&1).unwrap().clone();
+    let work = b.job(j).works.get(&1).unwrap().clone();
     let signed = work.started.signed.as_ref().unwrap();
     assert_eq!((signed.by.as_str(), signed.against.as_slice()), ("ada", &["polarity_noted".to_owned()][..]));
 }
@@ -145,8 +145,8 @@ fn cancelling_gives_back_what_was_promised() {
     let hold = HoldWire { spool: s, hold_m: 30.0, reason: String::new(), job: Some(j), if_rev: None };
     b.ask(decide::hold, &hold).unwrap();
     b.ask(decide::cancel, &Cancel { job: j, reason: "no answer".to_owned(), if_rev: None }).unwrap();
-    assert_eq!(b.state.spool(s).unwrap().held().m(), 0.0);
-    assert_eq!(b.state.job(j).unwrap().status(), Status::Cancelled);
+    assert_eq!(b.spool(s).held().m(), 0.0);
+    assert_eq!(b.job(j).status(), Status::Cancelled);
     assert_eq!(b.ask(decide::start, &start(j, s)).unwrap_err().code, "job_ended");
 }
 

@@ -3,7 +3,7 @@
 use crate::bench::{Bench, awg31, job, measure, record, spool, start, weigh};
 use coilwright_shop::decide::{self, Cancel, Close, DoStep, HoldWire, MoveSpool, Progress, ReleaseHold, Retire, Undo};
 use coilwright_shop::fact::*;
-use coilwright_shop::{Decision, Entry, HoldId, JobId, Refusal, SpoolId, State, Uncertain};
+use coilwright_shop::{Decision, Entry, HoldId, JobId, Moment, Refusal, SpoolId, State, Uncertain};
 use serde_json::Value;
 
 /// Small generator of repeatable numbers (splitmix64).
@@ -29,12 +29,12 @@ const REQUESTS: usize = 120;
 
 /// One request, mostly near what could be meant.
 fn request(b: &mut Bench, d: &mut Dice) -> Result<Decision, Refusal> {
-    let s = SpoolId(1 + d.below(4));
-    let j = JobId(1 + d.below(5));
+    let s = SpoolId(1 + d.below(b.state.last_spool().0.max(4)));
+    let j = JobId(1 + d.below(b.state.last_job().0.max(5)));
     let seq = b.state.seq();
     b.wait(d.below(400) as i64 - 650);
     match d.below(19) {
-        0 if b.state.spool_count() < 4 => {
+        0 if b.state.last_spool().0 < 4 || d.below(8) == 0 => {
             let tare = if d.below(4) == 0 { None } else { Some(Uncertain::new(97.0, 1.0)) };
             let mut ask = spool(awg31(), d.within(98.0, 140.0), tare);
             if d.below(3) == 0 {
@@ -42,7 +42,7 @@ fn request(b: &mut Bench, d: &mut Dice) -> Result<Decision, Refusal> {
             }
             b.ask(decide::receive, &ask)
         }
-        1 if b.state.job_count() < 5 => {
+        1 if b.state.last_job().0 < 5 || d.below(8) == 0 => {
             let mut ask = job();
             ask.coils = 1 + d.below(3) as u32;
             b.ask(decide::open, &ask)
@@ -118,10 +118,11 @@ fn request(b: &mut Bench, d: &mut Dice) -> Result<Decision, Refusal> {
     }
 }
 
-fn folded<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> State {
-    let mut state = State::default();
-    entries.into_iter().for_each(|e| state.apply(e));
-    state
+fn folded<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Bench {
+    let mut b = Bench::new();
+    b.entries = entries.into_iter().cloned().collect();
+    b.entries.iter().for_each(|e| b.state.apply(e, &b.entries).unwrap());
+    b
 }
 
 #[test]
@@ -163,8 +164,9 @@ fn fold_of_the_written_and_read_journal_equals_the_live_state_bit_for_bit() {
         let read: Vec<Entry> = lines.iter().map(|l| serde_json::from_str(l).unwrap()).collect();
         assert_eq!(read, b.entries, "seed {seed}");
         let again = folded(&read);
-        assert_eq!(again, b.state, "seed {seed}");
-        for (live, read) in b.state.spools().zip(again.spools()) {
+        assert_eq!(again.state, b.state, "seed {seed}");
+        assert_eq!(again.all(), b.all(), "seed {seed}");
+        for (live, read) in b.all().0.iter().zip(&again.all().0) {
             let bits = |s: &coilwright_shop::spool::Spool| s.estimate().left.value.m().to_bits();
             assert_eq!(bits(live), bits(read), "seed {seed}");
         }
@@ -243,17 +245,18 @@ fn any_journal_at_all_folds_without_panic_and_the_same_each_time() {
             }
             let _ = request(&mut b, &mut d);
         }
-        assert_eq!(folded(&b.entries), b.state, "seed {seed}");
+        let again = folded(&b.entries);
+        assert_eq!(again.state, b.state, "seed {seed}");
+        assert_eq!(again.all(), b.all(), "seed {seed}");
     }
 }
 
 /// Everything but revisions, which an undo moves on, as it would be compared by eye.
-fn seen(state: &State) -> Value {
-    let mut spools: Vec<_> = state.spools().cloned().collect();
-    let mut jobs: Vec<_> = state.jobs().cloned().collect();
+fn seen(b: &Bench) -> Value {
+    let (mut spools, mut jobs) = b.all();
     spools.iter_mut().for_each(|s| s.rev = 0);
     jobs.iter_mut().for_each(|j| j.rev = 0);
-    serde_json::json!([spools, jobs, state.shop().figures.confidence])
+    serde_json::json!([spools, jobs, b.state.shop().figures.confidence])
 }
 
 #[test]
@@ -265,7 +268,7 @@ fn state_after_an_undo_is_the_state_without_the_entry() {
             let _ = request(&mut b, &mut d);
         }
         for seq in (1..=b.state.seq()).rev() {
-            let before = b.state.clone();
+            let before = seen(&b);
             if b.ask(decide::undo, &Undo { seq, reason: "try".to_owned() }).is_err() {
                 continue;
             }
@@ -274,13 +277,40 @@ fn state_after_an_undo_is_the_state_without_the_entry() {
                 b.entries.iter().all(|e| !e.facts.iter().any(|f| f.subject().is_none()) || e.seq == b.state.seq());
             if plain {
                 let without = folded(b.entries.iter().filter(|e| e.seq != seq && e.seq != b.state.seq()));
-                assert_eq!(seen(&b.state), seen(&without), "seed {seed} entry {seq}");
+                assert_eq!(seen(&b), seen(&without), "seed {seed} entry {seq}");
             }
             let by = b.state.seq();
             if b.ask(decide::undo, &Undo { seq: by, reason: "back".to_owned() }).is_ok() {
-                assert_eq!(seen(&b.state), seen(&before), "seed {seed} entry {seq} and back");
+                assert_eq!(seen(&b), before, "seed {seed} entry {seq} and back");
             }
         }
     }
     assert!(undone > 500, "only {undone} entries were undone");
+}
+
+/// As it was laid down, revision and all, however often it was undone and had back before.
+#[test]
+fn a_thing_at_rest_is_put_together_as_it_was() {
+    let mut rested = 0;
+    for seed in 1..=SEEDS {
+        let (mut b, mut d) = (Bench::new(), Dice(seed));
+        for n in 0..REQUESTS {
+            let before = Bench { state: b.state.clone(), entries: b.entries.clone(), now: b.now };
+            if request(&mut b, &mut d).is_err() {
+                continue;
+            }
+            let (entry, spools, jobs) = (b.entries.last().unwrap(), b.all().0, b.all().1);
+            let moment = Moment { seq: entry.seq, stamp: entry.stamp.clone(), who: entry.who.clone() };
+            let after = before.looking(|state| state.after(&moment, &entry.facts));
+            for spool in after.spools() {
+                assert_eq!(spools.iter().find(|s| s.id() == spool.id()), Some(spool), "seed {seed} request {n}");
+            }
+            for job in after.jobs() {
+                assert_eq!(jobs.iter().find(|j| j.id == job.id), Some(job), "seed {seed} request {n}");
+            }
+            assert!(b.state.spools().all(|s| !s.at_rest()) && b.state.jobs().all(|j| !j.at_rest()), "seed {seed}");
+            rested += spools.len() + jobs.len() - b.state.spools().count() - b.state.jobs().count();
+        }
+    }
+    assert!(rested > 500, "only {rested} things at rest were put together");
 }

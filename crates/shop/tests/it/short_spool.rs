@@ -21,8 +21,8 @@ fn book_weight_and_resistance_stand_beside_each_other_and_the_gate_stops_in_figu
     near(b.left(s).u, 0.21, 0.005);
 
     let j = b.open(&job());
-    let (job, sp) = (b.state.job(j).unwrap(), b.state.spool(s).unwrap());
-    let g = gate(job, 1, sp, b.state.figures());
+    let (job, sp) = (b.job(j), b.spool(s));
+    let g = gate(&job, 1, &sp, b.state.figures());
     assert_eq!(g.verdict, Verdict::Stop);
     assert!(g.p_enough < 1e-12, "{}", g.p_enough);
     assert_eq!(g.stops(), ["enough_wire"]);
@@ -53,6 +53,6 @@ fn control_job_on_a_full_spool_goes() {
     let j = b.open(&job());
     let started = b.ask(decide::start, &start(j, s)).unwrap();
     assert!(started.findings.is_empty());
-    near(b.state.spool(s).unwrap().held().m(), 14.595, 1e-12);
+    near(b.spool(s).held().m(), 14.595, 1e-12);
     b.ask(decide::weigh, &weigh(s, 309.0)).unwrap();
 }

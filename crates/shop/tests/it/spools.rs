@@ -90,7 +90,7 @@ fn reading_of_the_test_leads_alone_is_refused() {
 fn promises_never_exceed_what_is_there_with_the_shops_confidence() {
     let mut b = Bench::new();
     let s = b.receive(&full());
-    let safe = b.state.spool(s).unwrap().safe(0.98).m();
+    let safe = b.spool(s).safe(0.98).m();
     let mut won = 0;
     for _ in 0..16 {
         match b.ask(decide::hold, &hold(s, 100.0, None)) {
@@ -99,8 +99,8 @@ fn promises_never_exceed_what_is_there_with_the_shops_confidence() {
         }
     }
     assert_eq!(won, 5);
-    assert!(b.state.spool(s).unwrap().held().m() <= safe);
-    near(b.state.spool(s).unwrap().free(0.98).m(), safe - 500.0, 1e-9);
+    assert!(b.spool(s).held().m() <= safe);
+    near(b.spool(s).free(0.98).m(), safe - 500.0, 1e-9);
 }
 
 #[test]
@@ -113,7 +113,7 @@ fn spool_promised_to_another_job_stops_the_gate() {
     assert!(no.detail.contains(&first.to_string()), "{}", no.detail);
     // The job that it is promised to starts, and the promise shrinks by what the coil takes.
     b.ask(decide::start, &start(first, s)).unwrap();
-    near(b.state.spool(s).unwrap().held().m(), 565.0, 1e-9);
+    near(b.spool(s).held().m(), 565.0, 1e-9);
 }
 
 #[test]
@@ -155,10 +155,10 @@ fn wire_on_another_reel_is_the_same_wire() {
     b.ask(decide::move_spool, &ask).unwrap();
     near(b.left(s).value, before.value, 1e-9);
     b.ask(decide::weigh, &weigh(s, 260.0)).unwrap();
-    let c = b.state.spool(s).unwrap().estimate();
+    let c = b.spool(s).estimate();
     near(c.left.value.m(), before.value, 0.05);
     near(c.tare.unwrap().value.g(), 260.0 - 0.36698 * before.value, 0.02);
-    assert_eq!(b.state.spool(s).unwrap().place, "drawer 2");
+    assert_eq!(b.spool(s).place, "drawer 2");
 }
 
 #[test]
@@ -174,7 +174,7 @@ fn emptied_reel_leaves_nothing_and_tells_its_tare() {
         if_rev: None,
     };
     b.ask(decide::retire, &ask).unwrap();
-    let sp = b.state.spool(s).unwrap();
+    let sp = b.spool(s);
     near(sp.estimate().left.value.m(), 0.0, 0.03);
     near(sp.estimate().tare.unwrap().value.g(), 97.6, 0.005);
     assert_eq!(sp.free(0.98).m(), 0.0);

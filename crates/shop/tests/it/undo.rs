@@ -13,19 +13,19 @@ fn undo(seq: u64) -> Undo {
 fn undone_weighing_gives_the_former_answer_bit_for_bit_and_undoing_that_brings_it_back() {
     let mut b = Bench::new();
     let s = b.receive(&full());
-    let before = b.state.spool(s).unwrap().estimate();
+    let before = b.spool(s).estimate();
     b.ask(decide::weigh, &weigh(s, 308.9)).unwrap();
-    let after = b.state.spool(s).unwrap().estimate();
+    let after = b.spool(s).estimate();
     b.ask(decide::undo, &undo(2)).unwrap();
-    assert_eq!(b.state.spool(s).unwrap().estimate(), before);
-    assert_eq!(b.state.spool(s).unwrap().rev, 3);
+    assert_eq!(b.spool(s).estimate(), before);
+    assert_eq!(b.spool(s).rev, 3);
     b.ask(decide::undo, &undo(3)).unwrap();
-    assert_eq!(b.state.spool(s).unwrap().estimate(), after);
+    assert_eq!(b.spool(s).estimate(), after);
     // The undoing of an undoing is not undone again: the first entry is.
     let no = b.ask(decide::undo, &undo(4)).unwrap_err();
     assert!(no.next_step.contains("entry 2"), "{}", no.next_step);
     b.ask(decide::undo, &undo(2)).unwrap();
-    assert_eq!(b.state.spool(s).unwrap().estimate(), before);
+    assert_eq!(b.spool(s).estimate(), before);
     assert_eq!(b.ask(decide::undo, &undo(2)).unwrap_err().code, "undone_before");
     assert_eq!(b.ask(decide::undo, &undo(99)).unwrap_err().kind, Kind::NotFound);
 }
@@ -40,8 +40,8 @@ fn undone_record_puts_the_coil_back_on_the_winder_and_the_wire_on_the_spool() {
     b.ask(decide::record, &record(j, true)).unwrap();
     b.ask(decide::undo, &undo(4)).unwrap();
     assert_eq!(b.left(s), before);
-    near(b.state.spool(s).unwrap().held().m(), 14.595, 1e-12);
-    assert!(b.state.job(j).unwrap().works.get(&1).unwrap().is_winding());
+    near(b.spool(s).held().m(), 14.595, 1e-12);
+    assert!(b.job(j).works.get(&1).unwrap().is_winding());
     b.ask(decide::record, &record(j, false)).unwrap();
 }
 
@@ -58,7 +58,7 @@ fn entry_that_others_stand_on_is_not_undone_before_them() {
     for seq in [3, 2, 1] {
         b.ask(decide::undo, &undo(seq)).unwrap();
     }
-    assert_eq!((b.state.spool_count(), b.state.job_count()), (0, 0));
+    assert_eq!(b.all(), (Vec::new(), Vec::new()));
     // A number given once is never given to another thing.
     assert_ne!(b.receive(&full()), s);
 }
@@ -74,7 +74,7 @@ fn promise_does_not_come_back_once_its_metres_are_promised_to_others() {
     assert_eq!(b.ask(decide::undo, &undo(3)).unwrap_err().code, "not_free");
     b.ask(decide::undo, &undo(4)).unwrap();
     b.ask(decide::undo, &undo(3)).unwrap();
-    near(b.state.spool(s).unwrap().held().m(), 400.0, 0.0);
+    near(b.spool(s).held().m(), 400.0, 0.0);
 }
 
 #[test]

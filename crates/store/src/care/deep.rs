@@ -4,6 +4,7 @@ use crate::disk::RealDisk;
 use crate::fold::{Fold, Subjects};
 use crate::index::{IndexStart, KeyKeeping, open_candidate};
 use crate::journal::{Finding, Folder, OpenError, read_folder, start_of, walk_entries};
+use crate::past::Past;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -27,14 +28,16 @@ pub fn verify_index<S: Fold + PartialEq>(data: &Path, subjects: Subjects) -> Res
         Err(why) => return Ok(finding("index_distrusted", false, format!("{why}; the next start makes it anew"))),
     };
     let Some((frozen, at)) = index.thaw::<S>() else { return Ok(Vec::new()) };
+    let past = Past::new(&index, &[]);
     let (mut folded, mut agrees) = (S::default(), at.seq == 0);
     walk_entries(reading.as_ref(), start_of(reading.as_ref()), |line, entry| {
         if entry.seq <= at.seq {
-            folded.apply(&entry);
+            folded.apply(&entry, &past)?;
         }
         if line.head.seq == at.seq {
             agrees = line.head == at && folded == frozen;
         }
+        Ok(())
     })?;
     if agrees {
         return Ok(Vec::new());

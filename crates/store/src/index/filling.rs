@@ -6,7 +6,6 @@ use super::value::{AGES, FOLD, KEYS, history_prefix, key, opened};
 use super::{BATCH, Index, KeyUse, PIECE};
 use crate::journal::{Hash, Head, walk_entries};
 use coilwright_shop::entry::Entry;
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::Ordering;
 use std::sync::{Arc, PoisonError};
 
@@ -25,6 +24,7 @@ impl Index {
                 let _ = self.add_to(&memory, &mut made, &pile, line.head);
                 pile.clear();
             }
+            Ok(())
         });
         match walked {
             Ok(head) => drop(self.add_to(&memory, &mut made, &pile, head)),
@@ -52,7 +52,7 @@ impl Index {
         if head.seq > known {
             (change.good().seq, change.good().hash) = (head.seq, head.hash.to_string());
             self.forget(shelves, &mut change)?;
-            shelves.apply(change.into_batch())?;
+            shelves.apply(change.into_batch()?)?;
             *good = next;
         }
         Ok(())
@@ -71,13 +71,11 @@ impl Index {
             change.put_new(place, &[&seq[..], &digest.0].concat());
             change.put_new(key(AGES, &[&seq]), &[&at.to_be_bytes(), text.as_bytes()].concat());
         }
-        // One that panics on an entry must not stop the indexing of all others.
-        let subjects_of = self.subjects;
-        let mut subjects = catch_unwind(AssertUnwindSafe(|| subjects_of(entry))).unwrap_or_default();
+        let mut subjects = self.subjects_of(entry);
         subjects.sort_unstable();
         subjects.dedup();
         for prefix in subjects.iter().filter_map(|s| history_prefix(s)) {
-            change.put_new([&prefix[..], &seq].concat(), &[]);
+            change.note(prefix, entry.seq)?;
         }
         Ok(())
     }
@@ -131,7 +129,7 @@ pub(super) fn put_fold(
     for left_over in pieces..usize::try_from(before).unwrap_or(pieces) {
         change.take(place(left_over))?;
     }
-    shelves.apply(change.into_batch())?;
+    shelves.apply(change.into_batch()?)?;
     *good = next;
     Ok(())
 }

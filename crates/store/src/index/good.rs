@@ -1,13 +1,14 @@
 //! The record of what the index is good for, and the check of everything it holds against it.
 
-use super::shelves::{Batch, Shelves};
+use super::block::Block;
+use super::shelves::{Batch, Lost, Shelves};
 use super::value::{AGES, FOLD, HISTORY, KEYS, META, checked, key, opened};
 use crate::journal::Head;
 use coilwright_shop::entry::Seq;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-const FORMAT: u32 = 1;
+const FORMAT: u32 = 2;
 
 /// What the index holds and up to which entry.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -142,12 +143,14 @@ fn place() -> Vec<u8> {
 pub(super) struct Change<'a> {
     shelves: &'a dyn Shelves,
     changes: BTreeMap<Vec<u8>, Option<Vec<u8>>>,
+    /// The last block of every history that grows, by its prefix.
+    growing: BTreeMap<Vec<u8>, Block>,
     good: &'a mut Good,
 }
 
 impl<'a> Change<'a> {
     pub(super) fn new(shelves: &'a dyn Shelves, good: &'a mut Good) -> Self {
-        Self { shelves, changes: BTreeMap::new(), good }
+        Self { shelves, changes: BTreeMap::new(), growing: BTreeMap::new(), good }
     }
 
     pub(super) fn good(&mut self) -> &mut Good {
@@ -155,7 +158,7 @@ impl<'a> Change<'a> {
     }
 
     /// The value under a key, these changes included.
-    pub(super) fn get(&self, key: &[u8]) -> Result<Option<Vec<u8>>, super::shelves::Lost> {
+    pub(super) fn get(&self, key: &[u8]) -> Result<Option<Vec<u8>>, Lost> {
         let bytes = match self.changes.get(key) {
             Some(changed) => changed.clone(),
             None => self.shelves.get(key)?,
@@ -164,7 +167,7 @@ impl<'a> Change<'a> {
             None => Ok(None),
             Some(bytes) => match opened(key, &bytes) {
                 Some((value, _)) => Ok(Some(value.to_vec())),
-                None => Err(super::shelves::Lost("the check of a value does not hold".to_owned())),
+                None => Err(Lost("the check of a value does not hold".to_owned())),
             },
         }
     }
@@ -179,7 +182,7 @@ impl<'a> Change<'a> {
     }
 
     /// Takes a value away, if one is there.
-    pub(super) fn take(&mut self, key: Vec<u8>) -> Result<(), super::shelves::Lost> {
+    pub(super) fn take(&mut self, key: Vec<u8>) -> Result<(), Lost> {
         if let Some(value) = self.get(&key)? {
             let (_, check) = checked(&key, &value);
             if let Some(tally) = key.first().and_then(|shelf| self.good.tally(*shelf)) {
@@ -190,9 +193,47 @@ impl<'a> Change<'a> {
         Ok(())
     }
 
+    /// Adds an entry to a history.
+    pub(super) fn note(&mut self, prefix: Vec<u8>, seq: Seq) -> Result<(), Lost> {
+        let last = match self.growing.remove(&prefix) {
+            Some(block) => Some(block),
+            None => self.last_block(&prefix)?,
+        };
+        let mut block = last.unwrap_or_else(|| Block::begin(&prefix, seq));
+        if !block.takes(seq) {
+            self.put_block(block)?;
+            block = Block::begin(&prefix, seq);
+        }
+        self.growing.insert(prefix, block);
+        Ok(())
+    }
+
+    fn last_block(&self, prefix: &[u8]) -> Result<Option<Block>, Lost> {
+        let end = [prefix, &[0xff; 9]].concat();
+        let mut found = None;
+        self.shelves.scan(prefix, &end, true, &mut |key, bytes| {
+            found = Some(opened(key, bytes).and_then(|(steps, _)| Block::read(key, steps)));
+            false
+        })?;
+        match found {
+            None => Ok(None),
+            Some(Some(block)) => Ok(Some(block)),
+            Some(None) => Err(Lost("the check of a history does not hold".to_owned())),
+        }
+    }
+
+    fn put_block(&mut self, block: Block) -> Result<(), Lost> {
+        self.take(block.place.clone())?;
+        self.put_new(block.place, &block.steps);
+        Ok(())
+    }
+
     /// All changes and the record that belongs to them.
-    pub(super) fn into_batch(self) -> Batch {
+    pub(super) fn into_batch(mut self) -> Result<Batch, Lost> {
+        for block in std::mem::take(&mut self.growing).into_values() {
+            self.put_block(block)?;
+        }
         let record = self.good.change();
-        self.changes.into_iter().chain(record).collect()
+        Ok(self.changes.into_iter().chain(record).collect())
     }
 }

@@ -1,5 +1,6 @@
 //! The index: keys and histories found quickly. Distrusted at every open, replaced whenever it fails.
 
+mod block;
 mod filling;
 mod good;
 mod opening;
@@ -16,10 +17,11 @@ use good::Good;
 use jiff::Timestamp;
 use sha2::{Digest, Sha256};
 use shelves::{Lost, Shelves};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
-use value::{FOLD, KEYS, history_prefix, key, opened, seq_at_end};
+use value::{FOLD, KEYS, history_prefix, key, opened};
 
 /// How many entries are put on the shelves together when many are.
 pub(crate) const BATCH: usize = 512;
@@ -84,6 +86,22 @@ impl Index {
         self.indexed_to.load(Ordering::Acquire)
     }
 
+    /// The journal that it is the index of.
+    pub(crate) fn journal(&self) -> &dyn Reading {
+        self.journal.as_ref()
+    }
+
+    /// Whether an entry is about a subject.
+    pub(crate) fn is_about(&self, entry: &Entry, subject: &str) -> bool {
+        self.subjects_of(entry).iter().any(|s| s == subject)
+    }
+
+    /// What an entry is about. A program's fault in that must not stop the indexing of all others.
+    fn subjects_of(&self, entry: &Entry) -> Vec<String> {
+        let subjects = self.subjects;
+        catch_unwind(AssertUnwindSafe(|| subjects(entry))).unwrap_or_default()
+    }
+
     /// Why the index went over to memory, if it did.
     pub(crate) fn mishap(&self) -> Option<String> {
         self.mishap.lock().unwrap_or_else(PoisonError::into_inner).clone()
@@ -118,11 +136,13 @@ impl Index {
             let mut wrong = false;
             if limit > 0 {
                 shelves.scan(&prefix, &end, true, &mut |key, bytes| {
-                    wrong |= opened(key, bytes).is_none();
-                    found.extend(seq_at_end(key));
+                    let seqs = opened(key, bytes).and_then(|(steps, _)| block::seqs(key, steps));
+                    wrong |= seqs.is_none();
+                    found.extend(seqs.into_iter().flatten().rev().filter(|seq| *seq < before));
                     !wrong && found.len() < limit
                 })?;
             }
+            found.truncate(limit);
             if wrong { Err(Lost("the check of a history does not hold".to_owned())) } else { Ok(found) }
         })
     }

@@ -6,6 +6,7 @@ use super::line::{Frame, Hash, Head, Line, MAX_LINE};
 use super::segment;
 use super::verify::{self, Verified};
 use crate::disk::{Disk, DiskFile};
+use coilwright_shop::archive::Unreadable;
 use coilwright_shop::entry::{ENTRY_VERSION, Entry, Seq};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -215,11 +216,12 @@ pub(crate) fn start_of(reading: &dyn Reading) -> Head {
     Head { seq: 0, hash: Hash::from_hex(reading.journal().as_bytes()).unwrap_or(reading.head().hash) }
 }
 
-/// Hands over every entry after `from`, in order, each checked against the one before. Returns the last one.
+/// Hands over every entry after `from`, in order, each checked against the one before. Returns the last one. What is
+/// unreadable to whoever takes them ends the walk.
 pub(crate) fn walk_entries(
     reading: &dyn Reading,
     from: Head,
-    mut each: impl FnMut(&Line, Entry),
+    mut each: impl FnMut(&Line, Entry) -> Result<(), Unreadable>,
 ) -> Result<Head, ReadError> {
     let mut head = from;
     loop {
@@ -234,7 +236,7 @@ pub(crate) fn walk_entries(
             }
             let entry = line.entry().map_err(|e| broken(format!("it is no entry: {e}")))?;
             head = line.head;
-            each(&line, entry);
+            each(&line, entry).map_err(|Unreadable(why)| broken(why))?;
         }
     }
 }

@@ -4,6 +4,7 @@ use super::group::Around;
 use super::request::{Done, NotDone, Outcome};
 use crate::clock::Clock;
 use crate::index::{Index, KeyUse};
+use crate::past::Past;
 use coilwright_shop::entry::{Entry, Seq};
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
@@ -21,6 +22,10 @@ impl<E> Around<E> for Surroundings {
 
     fn key_use(&self, key: &str) -> Option<KeyUse> {
         self.recent.uses.get(key).copied().or_else(|| self.index.key_use(key))
+    }
+
+    fn past<'a>(&'a self, queued: &'a [Entry]) -> Past<'a> {
+        Past::new(&self.index, queued)
     }
 
     fn first_outcome(&self, seq: Seq) -> Outcome<E> {

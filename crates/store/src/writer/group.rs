@@ -2,9 +2,11 @@
 
 use super::request::{Done, NotDone, Outcome, Request, panic_text, tell};
 use crate::clock::Clock;
-use crate::fold::Fold;
+use crate::fold::{Fold, looked};
 use crate::index::KeyUse;
 use crate::journal::{Head, MAX_LINE, fits, open_line};
+use crate::past::Past;
+use coilwright_shop::archive::Unreadable;
 use coilwright_shop::entry::{ClockQuality, ENTRY_VERSION, Entry, Moment, Seq, Stamp};
 use jiff::Timestamp;
 use std::collections::BTreeMap;
@@ -17,6 +19,8 @@ pub(super) trait Around<E> {
     fn key_use(&self, key: &str) -> Option<KeyUse>;
     /// The outcome of the request that first used a key.
     fn first_outcome(&self, seq: Seq) -> Outcome<E>;
+    /// All entries that are synced, and these.
+    fn past<'a>(&'a self, queued: &'a [Entry]) -> Past<'a>;
 }
 
 /// A group being gathered.
@@ -49,7 +53,7 @@ impl<S: Fold, E> Group<S, E> {
     pub(super) fn take(&mut self, mut request: Request<S, E>, around: &dyn Around<E>) {
         let verdict = match self.by_key(&request, around) {
             Some(verdict) => verdict,
-            None => self.decide(&mut request, around.clock()),
+            None => self.decide(&mut request, around),
         };
         self.waiting.push((request, verdict));
     }
@@ -72,16 +76,20 @@ impl<S: Fold, E> Group<S, E> {
         }))
     }
 
-    fn decide(&mut self, request: &mut Request<S, E>, clock: &dyn Clock) -> Verdict<E> {
+    fn decide(&mut self, request: &mut Request<S, E>, around: &dyn Around<E>) -> Verdict<E> {
         let seq = self.after.seq + 1 + self.entries.len() as Seq;
-        let stamp = self.stamp(clock);
+        let stamp = self.stamp(around.clock());
         let moment = Moment { seq, stamp: stamp.clone(), who: request.who.clone() };
-        let ahead = &self.ahead;
+        let past = around.past(&self.entries);
+        let failed = |why: String| Verdict::OnAhead(Err(NotDone::Failed(why)));
         // The state ahead is only looked at here, so a panic leaves nothing half-done.
-        let decided = match catch_unwind(AssertUnwindSafe(|| (request.decide)(ahead, &moment))) {
-            Ok(Ok(decided)) => decided,
-            Ok(Err(refusal)) => return Verdict::OnAhead(Err(NotDone::Refused(refusal))),
-            Err(panic) => return Verdict::OnAhead(Err(NotDone::Failed(panic_text(panic.as_ref())))),
+        let ruled =
+            catch_unwind(AssertUnwindSafe(|| looked(&self.ahead, &past, |state| (request.decide)(state, &moment))));
+        let (decided, seen) = match ruled {
+            Ok(Ok((Ok(decided), seen))) => (decided, seen),
+            Ok(Ok((Err(refusal), _))) => return Verdict::OnAhead(Err(NotDone::Refused(refusal))),
+            Ok(Err(Unreadable(why))) => return failed(why),
+            Err(panic) => return failed(panic_text(panic.as_ref())),
         };
         if decided.facts.is_empty() {
             return Verdict::OnAhead(Ok(Done { seq: seq - 1, answer: decided.answer, replayed: false }));
@@ -103,16 +111,17 @@ impl<S: Fold, E> Group<S, E> {
             Ok(open) => {
                 return Verdict::OnAhead(Err(NotDone::TooLarge { bytes: open.len(), allowed: MAX_LINE }));
             }
-            Err(e) => return Verdict::OnAhead(Err(NotDone::Failed(e.to_string()))),
+            Err(e) => return failed(e.to_string()),
         };
         let applied = catch_unwind(AssertUnwindSafe(|| {
-            let mut next = self.ahead.clone();
-            next.apply(&entry);
-            next
+            // With what was fetched for the decision: its facts are about the same things.
+            let mut next = seen;
+            next.apply(&entry, &past).map(|()| next)
         }));
         match applied {
-            Ok(next) => self.ahead = next,
-            Err(panic) => return Verdict::OnAhead(Err(NotDone::Failed(panic_text(panic.as_ref())))),
+            Ok(Ok(next)) => self.ahead = next,
+            Ok(Err(Unreadable(why))) => return failed(why),
+            Err(panic) => return failed(panic_text(panic.as_ref())),
         }
         self.highest = Some(self.highest.map_or(entry.stamp.at, |highest| highest.max(entry.stamp.at)));
         self.bytes += bytes;

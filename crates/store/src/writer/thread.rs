@@ -8,6 +8,7 @@ use crate::clock::Clock;
 use crate::fold::Fold;
 use crate::index::{Index, KeyUse};
 use crate::journal::{Append, Head, Journal, Reading, walk_entries};
+use crate::past::Past;
 use arc_swap::ArcSwap;
 use coilwright_shop::entry::Seq;
 use jiff::Timestamp;
@@ -188,10 +189,12 @@ impl<S: Fold, J: Journal> Writer<S, J> {
     fn catch_up(&mut self) -> Result<(), String> {
         let now = self.published.load_full();
         let (mut state, mut highest, mut entries) = (now.state.clone(), self.highest, Vec::new());
+        let past = Past::new(&self.around.index, &[]);
         let head = walk_entries(self.reading.as_ref(), now.head, |_, entry| {
-            state.apply(&entry);
+            state.apply(&entry, &past)?;
             highest = Some(highest.map_or(entry.stamp.at, |h| h.max(entry.stamp.at)));
             entries.push(entry);
+            Ok(())
         })
         .map_err(|e| e.to_string())?;
         self.highest = highest;

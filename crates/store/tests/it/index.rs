@@ -214,12 +214,13 @@ fn the_state_of_the_shop_comes_back_from_the_frozen_one() {
 #[test]
 fn a_frozen_fold_larger_than_a_piece_comes_back_whole() {
     use coilwright_shop::entry::{Decided, Entry};
-    use coilwright_store::{Fold, Request, Store};
+    use coilwright_store::{Archive, Fold, Request, Store, Unreadable};
     #[derive(Clone, Default, PartialEq, Debug)]
     struct Log(Vec<String>);
     impl Fold for Log {
-        fn apply(&mut self, entry: &Entry) {
+        fn apply(&mut self, entry: &Entry, _: &dyn Archive) -> Result<(), Unreadable> {
             self.0.extend(texts(entry).map(str::to_owned));
+            Ok(())
         }
         fn freeze(&self) -> Option<Vec<u8>> {
             Some(self.0.join("\n").into_bytes())

@@ -2,7 +2,9 @@
 
 use coilwright_shop::entry::{Decided, Entry, Moment};
 use coilwright_shop::fact::{AlertSeen, Fact};
-use coilwright_store::{Disk, DiskFile, Fold, Journalling, OpenReport, Options, Outcome, RealDisk, Request, Store};
+use coilwright_store::{
+    Archive, Disk, DiskFile, Fold, Journalling, OpenReport, Options, Outcome, RealDisk, Request, Store, Unreadable,
+};
 use std::io;
 use std::path::Path;
 use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
@@ -25,7 +27,7 @@ impl Default for Shelf {
 impl Fold for Shelf {
     const VERSION: u32 = 7;
 
-    fn apply(&mut self, entry: &Entry) {
+    fn apply(&mut self, entry: &Entry, _: &dyn Archive) -> Result<(), Unreadable> {
         self.entries += 1;
         for text in texts(entry) {
             if let Some(metres) = text.strip_prefix("take ") {
@@ -35,6 +37,7 @@ impl Fold for Shelf {
                 self.digest = (self.digest ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
             }
         }
+        Ok(())
     }
 
     fn freeze(&self) -> Option<Vec<u8>> {
@@ -127,7 +130,7 @@ pub fn entries(store: &Shop) -> Vec<Entry> {
 pub fn check_fold(store: &Shop) {
     let mut folded = Shelf::default();
     for entry in entries(store) {
-        folded.apply(&entry);
+        folded.apply(&entry, &Vec::new()).unwrap();
     }
     assert_eq!(folded, store.state().state);
 }
