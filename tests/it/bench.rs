@@ -262,3 +262,52 @@ fn on_a_terminal_the_sentence_comes_first() {
         assert!(said.contains(&format!("sentence\t{first}")), "{said}");
     }
 }
+
+/// Beside the counted coil, by trial: 14.96 mm hold 51.99 turns of this wire, so the count stands on an edge; 15.1 mm hold
+/// 52.5. The shares are those of the doubtful pitch and wire: between them the half turn of the floor.
+#[test]
+fn a_count_on_an_edge_shows_what_a_filled_width_comes_to() {
+    let shop = Shop::open();
+    let at = |width: f64| shop.answer("coil.design", &with(sample(), "/winding/width_mm", json!(width)));
+    let d = at(14.96);
+    assert_eq!(d["turns_per_layer"], json!([51, 50]));
+    let f = &d["if_filled"];
+    assert!((number(&f["holds_turns"]) - 51.99).abs() < 0.01, "{f}");
+    assert!((number(&f["turns"]) - (2.0 * 51.5 - 1.0)).abs() < 0.3, "{f}");
+    let shares: f64 = f["first_layer"].as_array().unwrap().iter().map(|c| number(&c["share_pct"])).sum();
+    assert!((shares - 100.0).abs() < 1e-9, "{f}");
+    let (low, mean, high) = (number(&f["dcr_low_ohm"]), number(&f["dcr_ohm"]), number(&f["dcr_high_ohm"]));
+    assert!(low < mean && mean < high && f["dcr_ohm"]["u"].as_f64() > d["dcr_ohm"]["u"].as_f64(), "{f}");
+    assert!(has(&d, "count_on_an_edge") && d == at(14.96), "the same question has the same answer");
+    for coil in [
+        at(15.1),
+        shop.answer(
+            "coil.design",
+            &with(sample(), "/winding", json!({ "turns_per_layer": [51, 50], "width_mm": 14.96 })),
+        ),
+    ] {
+        assert!(coil["if_filled"].is_null() && !has(&coil, "count_on_an_edge"), "{coil}");
+    }
+}
+
+/// A spool at the end of its wire: 97.3 g gross on a reel of 97 ± 1 g. The estimate reaches below nothing; what can be left
+/// is more in the mean, and less doubtful.
+#[test]
+fn a_spool_near_empty_shows_what_can_be_left() {
+    let shop = Shop::open();
+    let received = |gross: f64| {
+        let spool = shop.done(
+            "spool.receive",
+            &json!({ "wire": "cu-awg31-single", "gross_g": gross, "tare_g": { "value": 97.0, "u": 1.0 }, "scale_u_g": 0.06 }),
+        );
+        shop.answer("spool.show", &json!({ "spool": spool["spool"] }))
+    };
+    let empty = received(97.3);
+    let (left, near) = (&empty["left_m"], &empty["near_empty"]);
+    assert!(number(&near["left_m"]) > number(left), "{empty}");
+    assert!(
+        near["left_m"]["u"].as_f64() < left["u"].as_f64() && number(&near["at_most_m"]) > number(&near["left_m"]),
+        "{near}"
+    );
+    assert!(received(149.3)["near_empty"].is_null());
+}

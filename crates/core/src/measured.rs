@@ -89,6 +89,11 @@ impl Inputs {
         Inputs { inputs, correlated: Vec::new() }
     }
 
+    /// The inputs and their correlations.
+    pub(crate) fn parts(&self) -> (&[Input], &[(usize, usize, f64)]) {
+        (&self.inputs, &self.correlated)
+    }
+
     /// States that two inputs (by their position) have the correlation coefficient `r`, between −1 and 1.
     pub fn correlate(mut self, a: usize, b: usize, r: f64) -> Inputs {
         self.correlated.push((a, b, r));

@@ -4,6 +4,7 @@ mod verdict;
 
 use crate::coil::findings::ONE_SIDED_95;
 use crate::conductor::Conductor;
+use crate::enough::normal_probability;
 use crate::finding::Finding;
 use crate::measured::{Input, Inputs, Measured};
 use crate::meter::Meter;
@@ -67,22 +68,47 @@ pub fn reading(q: &Question) -> Reading {
     let p = Inputs::new(vec![q.dcr.input(), q.temperature.input(), q.test_leads.input()])
         .propagate(|x, out| out.push(gain * x[0] * (1.0 + alpha * (x[1] - 20.0)) + x[2]));
     let expect: Measured<Resistance> = p.measured(0);
-    let u = reading_u(q, k);
-    let at = |share: f64| gain * q.wanted.ohm() * share * k + q.test_leads.value.ohm();
-    let good = (at(1.0 - q.tolerance), at(1.0 + q.tolerance));
-    let (least, most) = (good.0 + ONE_SIDED_95 * u, good.1 - ONE_SIDED_95 * u);
-    let accept = (least < most).then_some((Resistance::from_ohm(least), Resistance::from_ohm(most)));
-    let taken = if accept.is_some() { (least, most) } else { good };
+    let Limits { good, accept, u } = limits(q);
+    let taken = accept.unwrap_or(good);
     let coil = Input { value: expect.value.ohm(), u: gain * q.dcr.u.ohm() * k };
     let chances = verdicts(coil, good, taken, u);
     Reading {
         expect,
-        accept,
+        accept: accept.map(|(least, most)| (Resistance::from_ohm(least), Resistance::from_ohm(most))),
         reading_u: Resistance::from_ohm(u),
         wrong_accept: chances.bad_taken,
         wrong_reject: chances.good_refused,
         findings: findings(q, k, coil, good, accept.is_some(), &chances),
     }
+}
+
+/// Readings between which a coil is good, those that are accepted, and the standard uncertainty of one, in ohms of the display.
+struct Limits {
+    good: (f64, f64),
+    accept: Option<(f64, f64)>,
+    u: f64,
+}
+
+fn limits(q: &Question) -> Limits {
+    let k = q.conductor.resistance_ratio(q.temperature.value);
+    let gain = q.meter.gain(q.test_leads.value);
+    let u = reading_u(q, k);
+    let at = |share: f64| gain * q.wanted.ohm() * share * k + q.test_leads.value.ohm();
+    let good = (at(1.0 - q.tolerance), at(1.0 + q.tolerance));
+    let (least, most) = (good.0 + ONE_SIDED_95 * u, good.1 - ONE_SIDED_95 * u);
+    Limits { good, accept: (least < most).then_some((least, most)), u }
+}
+
+/// How wide the band of acceptance is to either side, and the share of coils that read outside it; `None` where there is no
+/// band. Coil and reading together are normal with the sum of their squares.
+pub(crate) fn outside_band(q: &Question) -> Option<(f64, f64)> {
+    let Limits { accept, u, .. } = limits(q);
+    let (least, most) = accept?;
+    let warm = q.conductor.resistance_ratio(q.temperature.value) * q.meter.gain(q.test_leads.value);
+    let middle = q.dcr.value.ohm() * warm + q.test_leads.value.ohm();
+    let together = libm::hypot(q.dcr.u.ohm() * warm, u);
+    let share = normal_probability((least - middle) / together) + normal_probability((middle - most) / together);
+    Some((0.5 * (most - least), share))
 }
 
 /// Standard uncertainty of a reading near the value that is wanted, in ohms of the display.
@@ -144,7 +170,7 @@ fn findings(q: &Question, k: f64, coil: Input, good: (f64, f64), decides: bool, 
 }
 
 /// Share of coils read outside the band that is nothing to speak of: what is left by 1.64 u on both sides.
-const SELDOM: f64 = 0.10;
+pub(crate) const SELDOM: f64 = 0.10;
 
 /// "This meter cannot decide", and the first of the usual remedies that can.
 fn cannot_decide(q: &Question, k: f64) -> Finding {

@@ -292,12 +292,50 @@ pub struct CoilDesigned {
     pub tension_g: Vec<Setting<G>>,
     /// Resistance of one turn of the outermost layer at 20 °C.
     pub turn_ohm: Figure<Ohm>,
+    /// What comes of it if the width is filled by eye, by trial; only where the count stands on an edge.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub if_filled: Option<FilledAnswer>,
     /// What the winder must be told, the serious first.
     pub findings: Vec<FindingAnswer>,
     /// Where each default came from.
     pub origins: Vec<OriginAnswer>,
     /// The request as it was understood, in the units of its names.
     pub understood: CoilDesign,
+}
+
+tells! {
+    /// A width filled by eye instead of counted, by draws of every doubtful dimension: beside the figures of the counted
+    /// coil, which hold the count.
+    FilledAnswer {
+        /// Turns that the width holds by the middle values, with the part of a turn.
+        holds_turns: f64,
+        /// How often the first layer holds how many.
+        first_layer: Vec<CountShare>,
+        /// Turns of all layers.
+        turns: Figure<One>,
+        /// Wire in the winding.
+        length_m: Figure<M>,
+        /// Resistance at 20 °C with leads.
+        dcr_ohm: Figure<Ohm>,
+        /// The resistance lies above this with 97.5 %,
+        dcr_low_ohm: Setting<Ohm>,
+        /// and below this with 97.5 %.
+        dcr_high_ohm: Setting<Ohm>,
+        /// Draws made.
+        draws: usize,
+        /// What they are fixed by: the same seed, the same figures.
+        seed: u64,
+    } may {}
+}
+
+tells! {
+    /// A count and how often it comes.
+    CountShare {
+        /// Turns.
+        turns: u32,
+        /// Of a hundred coils.
+        share_pct: Setting<Pct>,
+    } may {}
 }
 
 tells! {

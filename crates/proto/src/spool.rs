@@ -358,7 +358,21 @@ tells! {
     } may {
         /// What a kilogram costs.
         cost_per_kg: Money,
+        /// What can be left where the spool is near empty: beside `left_m`, which takes no notice that less than nothing cannot be.
+        near_empty: NearEmpty,
     }
+}
+
+tells! {
+    /// What can be left near empty, by draws of the estimate without those below nothing.
+    NearEmpty {
+        /// Length left: mean and standard deviation.
+        left_m: Figure<M>,
+        /// It is below this with 95 %.
+        at_most_m: Setting<M>,
+        /// What the draws are fixed by: the same seed, the same figures.
+        seed: u64,
+    } may {}
 }
 
 tells! {

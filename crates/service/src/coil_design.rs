@@ -3,16 +3,40 @@
 use crate::app::App;
 use crate::view;
 use coilwright_core::coil::Design;
-use coilwright_proto::coil::{BlankAnswer, CoilDesign, CoilDesigned, MassAnswer};
+use coilwright_core::coil::filled::{Filled, filled};
+use coilwright_proto::coil::{BlankAnswer, CoilDesign, CoilDesigned, CountShare, FilledAnswer, MassAnswer};
 use coilwright_proto::error::RpcError;
-use coilwright_proto::quantity::bare;
+use coilwright_proto::quantity::{Setting, bare};
 
 pub fn answer(app: &App, asked: CoilDesign) -> Result<CoilDesigned, RpcError> {
-    let (_, design) = view::designed(&app.catalog, &asked, "")?;
-    Ok(in_words(design, asked))
+    let (spec, mut design) = view::designed(&app.catalog, &asked, "")?;
+    let filled = filled(&spec, SEED).map_err(|e| view::refused(e, ""))?;
+    design.findings.extend(filled.iter().map(|f| f.finding.clone()));
+    Ok(in_words(design, filled, asked))
 }
 
-fn in_words(d: Design, understood: CoilDesign) -> CoilDesigned {
+/// What the draws are fixed by: any number would do, this one keeps the same question's answer the same.
+const SEED: u64 = 1;
+
+fn filled_in_words(f: Filled) -> FilledAnswer {
+    FilledAnswer {
+        holds_turns: f.holds,
+        first_layer: f
+            .first_layer
+            .into_iter()
+            .map(|(turns, share)| CountShare { turns, share_pct: Setting::of(100.0 * share) })
+            .collect(),
+        turns: f.turns.into(),
+        length_m: f.length.into(),
+        dcr_ohm: f.dcr.into(),
+        dcr_low_ohm: bare(f.dcr_95.0),
+        dcr_high_ohm: bare(f.dcr_95.1),
+        draws: f.draws,
+        seed: f.seed,
+    }
+}
+
+fn in_words(d: Design, filled: Option<Filled>, understood: CoilDesign) -> CoilDesigned {
     CoilDesigned {
         turns_per_layer: d.turns_per_layer,
         turns: d.turns,
@@ -44,6 +68,7 @@ fn in_words(d: Design, understood: CoilDesign) -> CoilDesigned {
         one_sided_travel_mm: d.one_sided_travel.map(Into::into),
         tension_g: d.tension.into_iter().map(bare).collect(),
         turn_ohm: d.turn.into(),
+        if_filled: filled.map(filled_in_words),
         findings: d.findings.into_iter().map(view::finding).collect(),
         origins: d.origins.into_iter().map(view::origin).collect(),
         understood,

@@ -4,9 +4,10 @@ use crate::app::App;
 use crate::{told, words};
 use coilwright_core::content::Content;
 use coilwright_core::quantity::Mass;
+use coilwright_core::trial::left_by_trial;
 use coilwright_proto::error::RpcError;
 use coilwright_proto::quantity::Setting;
-use coilwright_proto::spool::{NextBest, SpoolEstimate, SpoolHoldItem, SpoolReading, SpoolShow, SpoolShown};
+use coilwright_proto::spool::{NearEmpty, NextBest, SpoolEstimate, SpoolHoldItem, SpoolReading, SpoolShow, SpoolShown};
 use coilwright_shop::entry::{ClockQuality, Moment, Stamp};
 use coilwright_shop::fact::{Fact, OhmReading, SpoolMeasured, SpoolWeighed, Subject};
 use coilwright_shop::spool::{Spool, What};
@@ -61,7 +62,23 @@ fn shown(app: &App, asked: &SpoolShow, published: &Published<State>) -> Result<S
         rev: s.rev,
         seq: published.head.seq,
         cost_per_kg: s.received.cost_per_kg.as_ref().map(words::money_words),
+        near_empty: near_empty(s, &estimate),
     })
+}
+
+/// Below so many standard uncertainties the part of the estimate that lies below nothing counts.
+const NEAR_EMPTY_U: f64 = 4.0;
+/// What the draws are fixed by: any number would do, this one keeps the same spool's answer the same.
+const SEED: u64 = 1;
+
+/// What can be left where the estimate reaches below nothing.
+fn near_empty(s: &Spool, now: &Content) -> Option<NearEmpty> {
+    let known = s.known().is_ok() && s.retired.is_none() && now.left.u.m() > 0.0;
+    if !known || now.left.value >= now.left.u * NEAR_EMPTY_U {
+        return None;
+    }
+    let (left, at_most) = left_by_trial(now.left, SEED)?;
+    Some(NearEmpty { left_m: left.into(), at_most_m: words::metres(at_most), seed: SEED })
 }
 
 fn readings(s: &Spool) -> Vec<SpoolReading> {

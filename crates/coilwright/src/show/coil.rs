@@ -52,6 +52,19 @@ pub fn design(d: &Value) -> String {
         ],
     );
     let blank = |name: &str| present(&d["blank"][name]).map(|v| format!("{:.2} mm", v.as_f64().unwrap_or(0.0)));
+    let filled = &d["if_filled"];
+    let shares = || {
+        let one = |c: &Value| format!("{} in {:.0} %", c["turns"], c["share_pct"].as_f64().unwrap_or(0.0));
+        let seen = |c: &&Value| c["share_pct"].as_f64().unwrap_or(0.0) >= 0.5;
+        filled["first_layer"].as_array().map(|all| all.iter().filter(seen).map(one).collect::<Vec<_>>().join(", "))
+    };
+    section(
+        "If the width is filled by eye instead of counted",
+        vec![
+            ("first layer", shares()),
+            ("DCR at 20 °C, with leads", present(&filled["dcr_ohm"]).map(|v| format!("{} Ω", figure(v)))),
+        ],
+    );
     section(
         "Former",
         vec![

@@ -77,6 +77,14 @@ pub fn show(s: &Value) -> String {
     }
     let e = &s["estimate"];
     out.push_str(&format!("  left      {} m\n", figure(&s["left_m"])));
+    let near = &s["near_empty"];
+    if near.is_object() {
+        out.push_str(&format!(
+            "            near empty, and less than nothing cannot be: {} m, below {} m with 95 %\n",
+            figure(&near["left_m"]),
+            metres(&near["at_most_m"])
+        ));
+    }
     out.push_str(&format!(
         "  promised  {} m, free {} m with the shop's confidence\n",
         metres(&s["held_m"]),

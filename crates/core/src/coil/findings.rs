@@ -3,7 +3,9 @@
 use super::figures::{Figures, Spacing};
 use super::spec::{CoilSpec, Target};
 use crate::measured::Measured;
-use crate::quantity::{Length, Resistance};
+use crate::meter::Meter;
+use crate::quantity::{Length, Resistance, Temperature};
+use crate::reading;
 use crate::wire::Standing;
 
 pub use crate::finding::{Finding, Level};
@@ -254,7 +256,49 @@ fn resistance(j: &Judged, all: &mut Vec<Finding>) {
             all.push(watch("wire_tolerance_wider_than_target", format!("the wire alone may be ± {by_wire:.1} % off in resistance, wider than the ± {limit:.1} % wanted: measure the ohms per metre of this spool once"), by_wire, limit));
         }
     }
+    meter(j, target, all);
     rated(dcr, target, all);
+}
+
+/// Doubt of a bench's temperature, kelvin; common practice, no source.
+const BENCH_U: f64 = 1.0;
+
+/// Whether the usual meter can tell coils of this plan apart from bad ones, told before they are wound.
+fn meter(j: &Judged, target: &Target, all: &mut Vec<Finding>) {
+    let (Some(wanted), Some(tolerance)) = (target.dcr, target.tolerance) else { return };
+    if (j.dcr.value / wanted - 1.0).abs() > tolerance {
+        return;
+    }
+    let asked = reading::Question {
+        dcr: j.dcr,
+        wanted,
+        tolerance,
+        conductor: j.spec.wire.conductor,
+        temperature: Measured::new(j.spec.bench.unwrap_or(Temperature::from_c(20.0)), Temperature::from_c(BENCH_U)),
+        test_leads: Measured::certain(Resistance::ZERO),
+        meter: Meter::HANDHELD,
+    };
+    let name = Meter::HANDHELD.name();
+    let allowed = wanted.ohm() * tolerance;
+    match reading::outside_band(&asked) {
+        None => all.push(watch(
+            "meter_cannot_decide",
+            format!("{name} cannot tell whether a coil is within ± {allowed:.3} Ω: plan for a comparison with a known resistor, see `coil.reading`"),
+            ONE_SIDED_95 * Meter::HANDHELD.u(wanted, Resistance::ZERO).ohm(),
+            allowed,
+        )),
+        Some((band, outside)) if outside > reading::SELDOM => all.push(note(
+            "accept_band_narrower_than_coils",
+            format!(
+                "{name} can accept readings within ± {band:.3} Ω, and coils of this plan differ by ± {:.3} Ω (1.64 u): of 100 about {:.0} would read outside; a comparison with a known resistor or ohms per metre measured on the spool tell more, see `coil.reading`",
+                ONE_SIDED_95 * j.dcr.u.ohm(),
+                100.0 * outside
+            ),
+            Some(ONE_SIDED_95 * j.dcr.u.ohm()),
+            Some(band),
+        )),
+        Some(_) => {}
+    }
 }
 
 /// Re over the rated impedance. The least |Z| must be at least 80 % of the rated value (IEC 60268-5), and lies 5 to 15 %

@@ -7,6 +7,7 @@ pub mod assume;
 pub mod count;
 mod design;
 pub mod figures;
+pub mod filled;
 pub mod findings;
 pub mod joint;
 pub mod range;

@@ -298,3 +298,38 @@ fn a_winding_that_cannot_be_where_it_is_said_to_be_is_a_stop() {
         assert_eq!(level(&|_| {}, code), None, "{code}");
     }
 }
+
+/// By hand for 5.8 Ω at 23 °C: the meter's limit is 0.8 % of 5.868 Ω + 0.03 Ω, with 1 K its u 0.050 Ω; 3 % less 1.64 of it
+/// is ± 0.094 Ω, and coils whose wire is doubtful by 1.3 % and its excess by 0.5 % read outside more often than 10 in 100.
+#[test]
+fn a_meter_that_accepts_less_than_coils_differ_is_told_before_they_are_wound() {
+    let told = |tolerance: f64, ohm_u: f64, code: &str| {
+        let mut c = bass_coil();
+        c.target.as_mut().unwrap().tolerance = Some(tolerance);
+        let (bare, overall) = (c.wire.bare.value, c.wire.overall.value);
+        c.wire = wire(bare.mm(), overall.mm(), (0.2692, 0.2845), 0.34026, 0.46312);
+        if ohm_u > 0.0 {
+            let known =
+                Measured::new(LinearResistance::from_ohm_per_m(0.34026), LinearResistance::from_ohm_per_m(ohm_u));
+            c.wire = Wire::new(WireFigures {
+                conductor: Conductor::Copper,
+                bare: mm(bare.mm()),
+                bare_limits: None,
+                overall: mm(overall.mm()),
+                overall_limits: None,
+                ohm_per_m: Some(known),
+                ohm_per_m_limits: None,
+                g_per_m: None,
+            })
+            .unwrap();
+            c.assume.resistance_excess = Some(Measured::new(0.01, 1e-9));
+        }
+        design(&c).unwrap().findings.into_iter().find(|f| f.code == code)
+    };
+    let narrow = told(0.03, 0.0, "accept_band_narrower_than_coils").expect("told");
+    assert!((narrow.limit.unwrap() - 0.094).abs() < 0.001, "{narrow:?}");
+    assert!((narrow.figure.unwrap() - 1.64 * 5.8 * f64::hypot(0.013, 0.005)).abs() < 0.001, "{narrow:?}");
+    assert_eq!(told(0.06, 0.0, "accept_band_narrower_than_coils"), None);
+    assert_eq!(told(0.03, 0.0005, "accept_band_narrower_than_coils"), None, "a measured wire makes like coils");
+    assert!(told(0.01, 0.0, "meter_cannot_decide").is_some() && told(0.03, 0.0, "meter_cannot_decide").is_none());
+}
