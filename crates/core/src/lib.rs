@@ -6,6 +6,7 @@
 
 pub mod adhesive;
 pub mod batch;
+pub mod beta;
 pub mod coil;
 pub mod conductor;
 pub mod content;
@@ -17,6 +18,7 @@ pub mod fit;
 pub mod former;
 pub mod heat;
 pub mod inductance;
+pub mod learning;
 pub mod matching;
 pub mod measured;
 pub mod meter;
