@@ -290,7 +290,7 @@ fn a_coil_far_from_its_plan_is_taken_and_told() {
             "job": job, "outcome": "good", "reading_ohm": 7.0, "temperature_c": 20, "turns_per_layer": [56, 50],
         }),
     );
-    assert!(text(finding(&recorded, "dcr_off_plan"), "text").contains("stretched, miscounted, or thinner wire"));
+    assert!(text(finding(&recorded, "dcr_off_plan"), "text").contains("a gauge thinner than planned?"));
     assert!(text(finding(&recorded, "turns_differ"), "text").contains("[56, 50]"));
 }
 

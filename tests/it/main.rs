@@ -16,6 +16,7 @@ mod gate;
 mod house;
 mod jobs;
 mod journal;
+mod learning;
 mod life;
 mod matching;
 mod plans;

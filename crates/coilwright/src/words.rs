@@ -104,6 +104,7 @@ fn about(noun: &str) -> &'static str {
         "spool" => "Spools: arrival, readings, promises, what is left",
         "job" => "Jobs: from the customer's coil to the hand-over",
         "plan" => "Which spool for which coil, and what stands in the way of the rest",
+        "learn" => "What the shop's own coils have taught",
         "care" => "What keeps the shop's memory safe, asked of the daemon",
         "journal" => "Everything that was ever decided, by sequence",
         _ => "",

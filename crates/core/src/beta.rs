@@ -18,10 +18,13 @@ pub fn share_below(x: f64, a: f64, b: f64) -> f64 {
     if x >= 1.0 {
         return 1.0;
     }
-    let front = libm::exp(
-        libm::lgamma(a + b) - libm::lgamma(a) - libm::lgamma(b) + a * libm::log(x) + b * libm::log1p(-x),
-    );
-    if x < (a + 1.0) / (a + b + 2.0) { front / a * fraction(x, a, b) } else { 1.0 - front / b * fraction(1.0 - x, b, a) }
+    let front =
+        libm::exp(libm::lgamma(a + b) - libm::lgamma(a) - libm::lgamma(b) + a * libm::log(x) + b * libm::log1p(-x));
+    if x < (a + 1.0) / (a + b + 2.0) {
+        front / a * fraction(x, a, b)
+    } else {
+        1.0 - front / b * fraction(1.0 - x, b, a)
+    }
 }
 
 const ROUNDS: u32 = 10_000;

@@ -5,6 +5,7 @@
 
 mod cause;
 mod draws;
+pub mod first;
 mod share;
 mod tree;
 

@@ -554,6 +554,10 @@ asks! {
         meter_u_ohm: Setting<Ohm>,
         /// Wire taken, if it was measured; planned if left out.
         drawn_m: Reading<M>,
+        /// Width of the winding as measured, outside to outside of wire: teaches the pitch.
+        width_mm: Setting<Mm>,
+        /// Diameter over the winding as measured, away from the cross-over: teaches how the layers nest.
+        outside_mm: Setting<Mm>,
         /// Why it was scrapped.
         reason: String,
         /// Anything else.
@@ -627,6 +631,8 @@ asks! {
     } may {
         /// It was looked at and needs none of it.
         not_needed: bool,
+        /// How long it took.
+        minutes: Setting<Min>,
         /// Figures and words that belong to it, e.g. {"unwound_turns": 2}.
         figures: Map<String, Value>,
         /// Anything else.

@@ -13,6 +13,7 @@ pub mod former;
 pub mod inductance;
 pub mod job;
 pub mod journal;
+pub mod learn;
 pub mod matching;
 pub mod method;
 pub mod money;

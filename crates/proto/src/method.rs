@@ -11,6 +11,7 @@ use crate::job::{
     JobCancel, JobChange, JobClose, JobGate, JobList, JobOpen, JobProgress, JobRecord, JobShow, JobStart, JobStep,
 };
 use crate::journal::{JournalRead, JournalUndo, JournalVerify};
+use crate::learn::{LearnFreeze, LearnReset, LearnShow};
 use crate::matching::{CoilFit, CoilMatch};
 use crate::plan::{PlanAccept, PlanMake, PlanOutlook, PlanShow};
 use crate::sheet::{SheetLabel, SheetSection, SheetTraveller};
@@ -130,6 +131,9 @@ method_list! {
     PlanOutlook => "plan.outlook",
     AlertList => "alert.list",
     AlertSeen => "alert.seen",
+    LearnShow => "learn.show",
+    LearnFreeze => "learn.freeze",
+    LearnReset => "learn.reset",
     JournalRead => "journal.read",
     JournalVerify => "journal.verify",
     JournalUndo => "journal.undo",

@@ -1,4 +1,4 @@
-//! `coil.design`: params, catalog, calculation, answer. No store, no clock.
+//! `coil.design`: params, catalog, what the shop's own coils taught, calculation, answer. Writes nothing, asks no clock.
 
 use crate::app::App;
 use crate::view;
@@ -9,7 +9,8 @@ use coilwright_proto::error::RpcError;
 use coilwright_proto::quantity::{Setting, bare};
 
 pub fn answer(app: &App, asked: CoilDesign) -> Result<CoilDesigned, RpcError> {
-    let (spec, mut design) = view::designed(&app.catalog, &asked, "")?;
+    let published = app.store.state();
+    let (spec, mut design) = view::designed_here(&app.catalog, &published.state, &asked, "")?;
     let filled = filled(&spec, SEED).map_err(|e| view::refused(e, ""))?;
     design.findings.extend(filled.iter().map(|f| f.finding.clone()));
     Ok(in_words(design, filled, asked))

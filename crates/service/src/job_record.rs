@@ -39,6 +39,8 @@ pub fn answer(app: &App, caller: &Caller, asked: JobRecord) -> Result<Value, Rpc
         reason: asked.reason.clone().unwrap_or_default(),
         // A metre counter on the winder: half a per cent, common practice, no source.
         drawn_m: asked.drawn_m.map(|m| words::uncertain(m, |v| 0.005 * v)),
+        width_mm: asked.width_mm.map(|s| s.value),
+        outside_mm: asked.outside_mm.map(|s| s.value),
         note: asked.note.clone().unwrap_or_default(),
         if_rev: asked.if_rev,
     };

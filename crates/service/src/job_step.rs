@@ -23,6 +23,7 @@ pub fn answer(app: &App, caller: &Caller, asked: JobStep) -> Result<Value, RpcEr
         },
         not_needed: asked.not_needed.unwrap_or(false),
         figures: asked.figures.clone().map_or(Value::Null, Value::Object),
+        minutes: asked.minutes.map(|m| m.value),
         note: asked.note.clone().unwrap_or_default(),
         if_rev: asked.if_rev,
     };

@@ -3,6 +3,7 @@
 use crate::{view, words};
 use coilwright_catalog::Catalog;
 use coilwright_core::coil::Design;
+use coilwright_core::coil::spec::LearnedSpec;
 use coilwright_core::finding::Level;
 use coilwright_core::quantity::Length;
 use coilwright_proto::coil::{CoilDesign, FindingAnswer};
@@ -10,9 +11,10 @@ use coilwright_proto::error::RpcError;
 use coilwright_proto::job::{self as say, Before, JobGated, OtherWire};
 use coilwright_proto::quantity::{Min, Setting};
 use coilwright_proto::reference::Ref;
-use coilwright_shop::fact::{self, CoilPlan, Fit, LayerPlan};
+use coilwright_shop::fact::{self, CoilPlan, FirstPlan, Fit, LayerPlan};
 use coilwright_shop::gate::{Gate, Verdict};
 use coilwright_shop::id::{JobId, SpoolId};
+use coilwright_shop::state::State;
 use coilwright_shop::uncertain::Uncertain;
 use core::f64::consts::PI;
 use serde_json::Value;
@@ -30,12 +32,20 @@ pub struct Planned {
 /// As `coil.design`, with pointers below `/coil`.
 pub fn planned(
     catalog: &Catalog,
+    state: &State,
     asked: &CoilDesign,
     pot_life: Option<Setting<Min>>,
     winding: Option<Setting<Min>>,
 ) -> Result<Planned, RpcError> {
-    let (spec, design) = view::designed(catalog, asked, "/coil")?;
+    let (spec, design) = view::designed_here(catalog, state, asked, "/coil")?;
     let mut plan = plan(&words::wire_key(&asked.wire, &spec.wire), &design);
+    plan.overall_mm = Some(spec.wire.overall.value.mm());
+    if spec.assume.learned != LearnedSpec::default() {
+        // What comes next is held against first values, or the shop would learn from its own lessons.
+        let (_, first) = view::designed(catalog, asked, "/coil")?;
+        plan.first =
+            Some(FirstPlan { dcr_ohm: Uncertain::of_ohms(first.dcr), draw_m: Uncertain::of_metres(first.draw) });
+    }
     plan.pot_life_min = pot_life.map(|m| m.value);
     plan.winding_min = winding.map(|m| m.value);
     let coil = serde_json::to_value(asked).map_err(|e| RpcError::params("/coil", e.to_string()))?;
@@ -62,6 +72,10 @@ fn plan(wire: &str, d: &Design) -> CoilPlan {
         start_tail_m: d.assumed.tails.value.m() / 2.0,
         pot_life_min: None,
         winding_min: None,
+        mandrel_mm: Some(d.mandrel.mm()),
+        overall_mm: None,
+        base_mm: Some(d.base_diameter.value.mm()),
+        first: None,
     }
 }
 

@@ -21,7 +21,8 @@ pub fn answer(app: &App, asked: SheetSection) -> Result<SheetSectionAnswer, RpcE
         .allowed(LONGEST_TITLE)
         .next("shorten it"));
     }
-    let (spec, design) = view::designed(&app.catalog, &asked.coil, "/coil")?;
+    let published = app.store.state();
+    let (spec, design) = view::designed_here(&app.catalog, &published.state, &asked.coil, "/coil")?;
     let drawing =
         section(&app.catalog, &asked.coil, &spec, &design, asked.title.unwrap_or_else(|| "Voice coil".into()));
     let svg = cross_section(&drawing, Layout::Full)

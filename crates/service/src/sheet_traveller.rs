@@ -38,7 +38,7 @@ fn printed(app: &App, asked: &SheetTraveller, published: &Published<State>) -> R
     let coil: CoilDesign = serde_json::from_value((*job.coil).clone()).map_err(|e| {
         RpcError::new(code::INTERNAL, ErrorKind::Failed, format!("the coil of {id} cannot be read any more: {e}"))
     })?;
-    let (spec, d) = view::designed(&app.catalog, &coil, "")?;
+    let (spec, d) = view::designed_here(&app.catalog, state, &coil, "")?;
     let coil_no = asked.coil_no.unwrap_or_else(|| {
         job.works.iter().find(|(_, w)| w.is_winding()).map_or_else(|| job.next_coil_no(), |(no, _)| *no)
     });

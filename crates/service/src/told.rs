@@ -102,6 +102,14 @@ fn sentence(fact: &Fact) -> String {
         Fact::EntryUndone(f) => format!("entry {} undone{}", f.seq, because(&f.reason)),
         Fact::PlanAccepted(_) => "plan accepted".into(),
         Fact::AlertSeen(f) => format!("alert {} seen", f.alert),
+        Fact::LearningFrozen(f) if f.frozen => format!("learning frozen{}", because(&f.reason)),
+        Fact::LearningFrozen(f) => format!("learning thawed{}", because(&f.reason)),
+        Fact::LearningReset(f) => {
+            let of = [f.wire.clone(), f.mandrel_mm.map(|m| format!("mandrel {m} mm")), f.winder.clone()];
+            let of: Vec<String> = of.into_iter().flatten().collect();
+            let what = if of.is_empty() { "all coils so far".to_owned() } else { of.join(", ") };
+            format!("forgotten what was learned of {what}{}", because(&f.reason))
+        }
     }
 }
 

@@ -1,7 +1,8 @@
 //! The shared room: what the params name, looked up in the catalog and turned into what the calculation takes.
 
+use crate::words as shop_words;
 use coilwright_catalog::{Catalog, WireRecord};
-use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, Target, UpperLayers, Winding};
+use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, LearnedSpec, Target, UpperLayers, Winding};
 use coilwright_core::coil::{Design, DesignError, design};
 use coilwright_core::finding::{Finding, Level};
 use coilwright_core::former::{Former, FormerMaterial};
@@ -14,6 +15,8 @@ use coilwright_proto::former::{InlineMaterial, OriginAnswer};
 use coilwright_proto::quantity::{Reading, bare};
 use coilwright_proto::reference::{FormerRef, Ref, WireRef};
 use coilwright_proto::wire::{InlineWire, WireAnswer, WireStanding};
+use coilwright_shop::learning::taught;
+use coilwright_shop::state::State;
 use serde_json::json;
 
 /// The coil that the params describe, designed. `at` is the pointer to the params within the request.
@@ -22,6 +25,23 @@ use serde_json::json;
 /// Unknown ids with the nearest ones, figures that contradict each other, and dimensions no coil has; each with its pointer.
 pub fn designed(catalog: &Catalog, params: &CoilDesign, at: &str) -> Result<(CoilSpec, Design), RpcError> {
     let spec = coil_spec(catalog, params, at)?;
+    let design = design(&spec).map_err(|e| refused(e, at))?;
+    Ok((spec, design))
+}
+
+/// The same coil as this shop winds it: what its own coils taught stands in for first values, with its origin.
+///
+/// # Errors
+/// As [`designed`].
+pub fn designed_here(
+    catalog: &Catalog,
+    state: &State,
+    params: &CoilDesign,
+    at: &str,
+) -> Result<(CoilSpec, Design), RpcError> {
+    let mut spec = coil_spec(catalog, params, at)?;
+    let mandrel = spec.former.inside_diameter.value - spec.former.shims * 2.0;
+    spec.assume.learned = taught(state, &shop_words::wire_key(&params.wire, &spec.wire), mandrel.mm());
     let design = design(&spec).map_err(|e| refused(e, at))?;
     Ok((spec, design))
 }
@@ -79,6 +99,7 @@ pub fn coil_spec(catalog: &Catalog, p: &CoilDesign, at: &str) -> Result<CoilSpec
             wrap: a.wrap_mm.map(Reading::measured),
             upper_layers: upper(a.alternate_layer_turns),
             adhesive: a.adhesive_g_per_cm3.map(|s| s.quantity()),
+            learned: LearnedSpec::default(),
         },
     })
 }

@@ -8,6 +8,7 @@ use coilwright_core::quantity::Length;
 use coilwright_proto::Method;
 use coilwright_proto::error::{ErrorKind, RpcError, code};
 use coilwright_proto::job::JobEnded;
+use coilwright_proto::learn::LearnChanged;
 use coilwright_proto::spool::{SpoolHeld, SpoolRead};
 use coilwright_shop::decide::{Decision, Ruling};
 use coilwright_shop::entry::{Decided, Moment, Seq};
@@ -70,6 +71,17 @@ impl After<'_> {
             rev: self.job_rev(id),
             seq: self.seq,
             findings: words::findings(&self.decision.findings),
+        }
+    }
+
+    /// Learning after it was changed.
+    pub fn learning(&self) -> LearnChanged {
+        let ratios = &self.state.lessons().ratios;
+        let leaves = ratios.values().flat_map(|tree| tree.values()).flat_map(|branch| branch.values());
+        LearnChanged {
+            frozen: self.state.shop().learning.frozen_at.is_some(),
+            coils: leaves.map(|leaf| leaf.n).sum(),
+            seq: self.seq,
         }
     }
 

@@ -43,6 +43,8 @@ pub enum Fact {
     EntryUndone(EntryUndone),
     PlanAccepted(PlanAccepted),
     AlertSeen(AlertSeen),
+    LearningFrozen(LearningFrozen),
+    LearningReset(LearningReset),
 }
 
 /// What a fact is about.
@@ -77,7 +79,11 @@ impl Fact {
             Fact::CoilFinished(f) | Fact::CoilScrapped(f) => Subject::Job(f.job),
             Fact::StepDone(f) => Subject::Job(f.job),
             Fact::JobClosed(f) => Subject::Job(f.job),
-            Fact::FiguresSet(_) | Fact::PlanAccepted(_) | Fact::AlertSeen(_) => Subject::Shop,
+            Fact::FiguresSet(_)
+            | Fact::PlanAccepted(_)
+            | Fact::AlertSeen(_)
+            | Fact::LearningFrozen(_)
+            | Fact::LearningReset(_) => Subject::Shop,
             Fact::EntryUndone(_) => return None,
         })
     }

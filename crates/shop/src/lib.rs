@@ -13,6 +13,7 @@ pub mod finding;
 pub mod gate;
 pub mod id;
 pub mod job;
+pub mod learning;
 mod recall;
 pub mod refusal;
 pub mod spool;

@@ -30,6 +30,7 @@ use crate::fact::{Fact, PlanAccepted, Subject};
 use crate::figures::Figures;
 use crate::id::{HoldId, JobId, SpoolId};
 use crate::job::Job;
+use crate::learning::{Learnt, Lessons, Rules};
 use crate::recall::{Aside, Wanted};
 use crate::spool::{Hold, Spool};
 use rpds::RedBlackTreeMapSync;
@@ -51,6 +52,8 @@ pub struct State {
     undone_by: RedBlackTreeMapSync<Seq, Vec<Seq>>,
     /// Entries that undo, and which.
     undoes: RedBlackTreeMapSync<Seq, Vec<Seq>>,
+    /// What all coils taught, those of ended jobs too.
+    learnt: Arc<Learnt>,
     #[serde(skip)]
     aside: Aside,
 }
@@ -64,6 +67,9 @@ pub struct Shop {
     pub plan: Option<(Seq, PlanAccepted)>,
     /// Alerts that somebody has seen, and in which entry.
     pub seen: BTreeMap<String, Seq>,
+    /// Which coils count for learning.
+    #[serde(default)]
+    pub learning: Rules,
 }
 
 /// An undoing can be undone, that not once more: undo the first entry again instead.
@@ -120,6 +126,16 @@ impl State {
     /// The shop as a whole.
     pub fn shop(&self) -> &Shop {
         &self.shop
+    }
+
+    /// What the shop's own coils taught, those that count.
+    pub fn lessons(&self) -> &Lessons {
+        self.learnt.lessons()
+    }
+
+    /// The same with the coils that lay off.
+    pub fn learnt(&self) -> &Learnt {
+        &self.learnt
     }
 
     /// Whether an entry counts: nobody undid it, or the undoing was itself undone.
@@ -192,6 +208,8 @@ impl Shop {
             Fact::AlertSeen(f) => {
                 self.seen.insert(f.alert.clone(), happened.seq);
             }
+            Fact::LearningFrozen(f) => self.learning.freeze(happened.seq, f),
+            Fact::LearningReset(f) => self.learning.reset(happened.seq, f),
             _ => {}
         }
     }

@@ -95,7 +95,7 @@ impl Place {
         let Some(job) = self.job else { return ("job.open", Box::new(|s, m| decide::open(s, &job_of_one(), m))) };
         let done = |step| {
             let (figures, note) = (json!({ "by": "hand" }), String::new());
-            let ask = DoStep { job, coil_no: 1, step, not_needed: false, figures, note, if_rev: None };
+            let ask = DoStep { job, coil_no: 1, step, not_needed: false, figures, minutes: None, note, if_rev: None };
             Box::new(move |s: &State, m: &Moment| decide::step(s, &ask, m))
         };
         match self.step {
@@ -179,6 +179,10 @@ fn job_of_one() -> Open {
             start_tail_m: 0.20,
             pot_life_min: Some(60.0),
             winding_min: Some(25.0),
+            mandrel_mm: None,
+            overall_mm: None,
+            base_mm: None,
+            first: None,
         },
         coils: 1,
         due_on: None,
@@ -207,6 +211,8 @@ fn as_wound(job: JobId) -> Record {
         good: true,
         reason: String::new(),
         drawn_m: None,
+        width_mm: None,
+        outside_mm: None,
         note: String::new(),
         if_rev: None,
     }

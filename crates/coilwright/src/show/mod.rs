@@ -4,6 +4,7 @@ mod bench;
 mod coil;
 mod job;
 mod journal;
+mod learn;
 mod matching;
 mod number;
 mod plain;
@@ -92,6 +93,7 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("job.gate" | "job.start", _) => job::gate(answer),
         ("plan.make" | "plan.show", _) => plan::plan(answer),
         ("plan.outlook", _) => plan::outlook(answer),
+        ("learn.show", _) => learn::learned(answer),
         ("journal.verify", _) => journal::verified(answer),
         _ => plain::done(answer),
     };

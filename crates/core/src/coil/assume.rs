@@ -1,6 +1,6 @@
 //! What is taken where nothing was said, each with its mark: the trade's habits in one place.
 
-use super::spec::{AssumeSpec, CoilSpec, Gap, UpperLayers};
+use super::spec::{AssumeSpec, CoilSpec, Gap, Taught, UpperLayers};
 use crate::conductor::Conductor;
 use crate::measured::Measured;
 use crate::origin::{Mark, Origin};
@@ -33,6 +33,35 @@ pub struct Assume {
     pub tails: Measured<Length>,
     /// Wire lost in threading.
     pub threading: Measured<Length>,
+    /// Relative uncertainty of the resistance where the shop's own coils taught it: they had everything in them that the
+    /// propagation would count once more.
+    pub dcr_u: Option<f64>,
+}
+
+/// First values (value, u) of what a shop's own coils can teach.
+pub const PITCH_FACTOR: (f64, f64) = (1.02, 0.01);
+/// Radial step over overall diameter.
+pub const NESTING: (f64, f64) = (0.90, 0.04);
+/// Elongation in winding, in per cent.
+pub const ELONGATION_PCT: (f64, f64) = (0.2, 0.2);
+/// Both tails together, in metres.
+pub const TAILS_M: (f64, f64) = (0.40, 0.05);
+/// Threading, in metres.
+pub const THREADING_M: (f64, f64) = (0.60, 0.10);
+
+/// A learned figure in the unit of its first value.
+#[derive(Debug, Clone, Copy)]
+struct Learned {
+    value: f64,
+    u: f64,
+    coils: u64,
+}
+
+impl<Q: Quantity> Taught<Q> {
+    /// Carried through a formula of this slope.
+    fn of(&self, formula: impl Fn(f64) -> f64, slope: f64) -> Learned {
+        Learned { value: formula(self.next.value.si()), u: self.next.u.si() * slope, coils: self.coils }
+    }
 }
 
 /// Relative standard uncertainty of a mass of adhesive: common practice, no source.
@@ -75,6 +104,24 @@ impl Origins {
         self.fill(given, param, (value, u), (unit, scale), mark, source)
     }
 
+    /// As [`Origins::assume`] for what a shop's own coils can teach: `first` gives way to `learned`.
+    fn learnable<Q: Quantity>(
+        &mut self,
+        given: Option<Measured<Q>>,
+        param: &str,
+        (first, learned): ((f64, f64), Option<Learned>),
+        unit: (&'static str, f64),
+        mark: Mark,
+        source: &str,
+    ) -> Measured<Q> {
+        let Some(l) = learned.filter(|_| given.is_none()) else {
+            return self.assume(given, param, first, unit, mark, source);
+        };
+        let coils = if l.coils == 1 { "1 coil".to_owned() } else { format!("{} coils", l.coils) };
+        let source = format!("{coils} of this shop; first value {}", crate::typed::shown(first.0, first.1));
+        self.fill(None, param, (l.value, l.u), unit, Mark::Learned, &source)
+    }
+
     /// Notes that `value ± u` was taken for `param`.
     pub(super) fn note(&mut self, param: &str, (value, u): (f64, f64), unit: &'static str, mark: Mark, source: &str) {
         self.0.push(Origin { param: param.into(), value, u, unit, mark, source: source.into() });
@@ -105,32 +152,44 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
     } else {
         (0.5, "aluminium: common practice, no source; taken for copper-clad aluminium too")
     };
+    let l = &a.learned;
+    let taught = l.dcr_ratio.filter(|_| a.resistance_excess.is_none());
+    let excess_first = (excess, 0.5);
+    // (1 + ε)·ratio = 1 + ε'
+    let excess_learned = l.dcr_ratio.map(|t| t.of(|r| 100.0 * ((1.0 + excess / 100.0) * r - 1.0), 100.0 + excess));
     Assume {
-        pitch_factor: origins.assume(
+        pitch_factor: origins.learnable(
             a.pitch_factor,
             "assume.pitch_factor",
-            (1.02, 0.01),
+            (PITCH_FACTOR, l.pitch_factor.map(|t| t.of(|k| k, 1.0))),
             RATIO,
             habit,
             "turns laid by hand side by side; no source",
         ),
-        nesting: origins.assume(
+        nesting: origins.learnable(
             a.nesting,
             "assume.nesting",
-            (0.90, 0.04),
+            (NESTING, l.nesting.map(|t| t.of(|b| b, 1.0))),
             RATIO,
             Mark::Derived,
             "geometry of two helices of opposite hand that climb over each other twice a turn: 0.87 to 0.955",
         ),
-        resistance_excess: origins.assume(
+        resistance_excess: origins.learnable(
             a.resistance_excess,
             "assume.resistance_excess_pct",
-            (excess, 0.5),
+            (excess_first, excess_learned),
             PCT,
             habit,
             excess_from,
         ),
-        elongation: origins.assume(a.elongation, "assume.elongation_pct", (0.2, 0.2), PCT, habit, "no source"),
+        elongation: origins.learnable(
+            a.elongation,
+            "assume.elongation_pct",
+            (ELONGATION_PCT, l.more_elongation.map(|t| t.of(|more| ELONGATION_PCT.0 + 100.0 * more, 100.0))),
+            PCT,
+            habit,
+            "no source",
+        ),
         glue: origins.assume(a.glue, "assume.glue_mm", (0.01, 0.005), MM, habit, "no source"),
         skin: origins.assume(a.skin, "assume.skin_mm", (0.02, 0.01), MM, habit, "no source; 0 if the winding is wiped"),
         wrap: a.wrap.unwrap_or(Measured::certain(Length::ZERO)),
@@ -160,19 +219,24 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
         tails: origins.fill(
             spec.tails,
             "tails_m",
-            (0.40, 0.05),
+            TAILS_M,
             M,
             habit,
             "both ends together, leads within them: 0.3 to 0.5; no source",
         ),
-        threading: origins.fill(
-            spec.threading,
-            "threading_m",
-            (0.60, 0.10),
-            M,
-            habit,
-            "machine and hand: 0.5 to 1.0; no source",
-        ),
+        threading: match spec.threading {
+            // Measured or decided for this coil: unlike an assumption it keeps its own doubt.
+            Some(given) => given,
+            None => origins.learnable(
+                None,
+                "threading_m",
+                (THREADING_M, l.more_threading.map(|t| t.of(|more| THREADING_M.0 + more, 1.0))),
+                M,
+                habit,
+                "machine and hand: 0.5 to 1.0; no source",
+            ),
+        },
+        dcr_u: taught.map(|t| t.next.u / t.next.value),
     }
 }
 

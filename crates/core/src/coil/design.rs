@@ -169,7 +169,7 @@ pub fn design(spec: &CoilSpec) -> Result<Design, DesignError> {
         turns: &turns,
         spacing,
         figures: &f,
-        dcr: p.measured(At::dcr as usize),
+        dcr: resistance(&assumed, &p, At::dcr),
         least,
         base_mm: 1e3 * f.base,
         over_mm: 2.0 * (assumed.skin.value + assumed.wrap.value).mm(),
@@ -263,8 +263,8 @@ fn assemble(
         length: p.measured(At::length as usize),
         need: p.measured(At::need as usize),
         draw: p.measured(At::draw as usize),
-        dcr: p.measured(At::dcr as usize),
-        dcr_bench: spec.bench.map(|_| p.measured(At::dcr_bench as usize)),
+        dcr: resistance(&assumed, p, At::dcr),
+        dcr_bench: spec.bench.map(|_| resistance(&assumed, p, At::dcr_bench)),
         outside_nested: p.measured(At::outside_nested as usize),
         outside_crossover: p.measured(At::outside_crossover as usize),
         clearance_inner: pole.map(|_| p.measured(At::clearance_inner as usize)),
@@ -284,12 +284,18 @@ fn assemble(
         overhang,
         one_sided_travel: overhang.map(|o| Measured::new(o.value.abs() - offset.abs(), o.u)),
         tension: tension(spec, turns.len()),
-        turn: p.measured(At::turn as usize),
+        turn: resistance(&assumed, p, At::turn),
         turns_per_layer: turns,
         assumed,
         findings,
         origins,
     }
+}
+
+/// A resistance with its uncertainty: as the inputs have it, or as the shop's own coils had it.
+fn resistance(assumed: &Assume, p: &Propagated, at: At) -> Measured<Resistance> {
+    let m: Measured<Resistance> = p.measured(at as usize);
+    assumed.dcr_u.map_or(m, |u| Measured::new(m.value, m.value * u))
 }
 
 /// Inductance in air of the winding as it is wound: N turns, from the base diameter over the nested build, as long as the

@@ -105,4 +105,30 @@ pub struct AssumeSpec {
     pub upper_layers: Option<UpperLayers>,
     /// Density of the cured adhesive.
     pub adhesive: Option<Density>,
+    /// What the shop's own coils taught: stands in for what is not given.
+    pub learned: LearnedSpec,
+}
+
+/// Figures that the shop's own coils taught, each for the next coil.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LearnedSpec {
+    /// Measured over planned resistance of this wire on this mandrel.
+    pub dcr_ratio: Option<Taught<f64>>,
+    /// Pitch over overall diameter.
+    pub pitch_factor: Option<Taught<f64>>,
+    /// Radial step over overall diameter.
+    pub nesting: Option<Taught<f64>>,
+    /// To be added to the usual elongation, as a fraction.
+    pub more_elongation: Option<Taught<f64>>,
+    /// To be added to the usual threading.
+    pub more_threading: Option<Taught<Length>>,
+}
+
+/// A figure and the number of coils that taught it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Taught<Q> {
+    /// The figure for the next coil.
+    pub next: Measured<Q>,
+    /// How many coils taught it.
+    pub coils: u64,
 }

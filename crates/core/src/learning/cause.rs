@@ -45,7 +45,7 @@ pub fn likely_cause(seen: &Seen) -> String {
         (false, Some(n)) => {
             format!("a shorted turn (about {n} bridged: look at the inductance), or miscounted by {n}, or thicker wire")
         }
-        (false, None) => "turns bridged, a wrong count, or other wire than planned".to_owned(),
+        (false, None) => "a shorted turn or several, a wrong count, or other wire than planned".to_owned(),
     }
 }
 

@@ -1,5 +1,6 @@
 //! What learning must say: the worked case, laws that hold for any coils, and whether its intervals hold in simulation.
 
+use super::first::RATIO;
 use super::*;
 use std::collections::BTreeMap;
 
@@ -7,8 +8,6 @@ use std::collections::BTreeMap;
 fn near(got: f64, want: f64, tolerance: f64) {
     assert!((got - want).abs() <= tolerance, "got {got}, expected {want} ± {tolerance}");
 }
-
-const RATIO: Prior = Prior { mean: 1.0, spread: 0.015, scatter: 0.0085, scatter_weight: 4.0 };
 
 fn sums(all: &[f64]) -> Sums {
     let mut s = Sums::default();
@@ -173,7 +172,7 @@ fn causes_are_named_by_what_the_figure_can_be() {
     assert!(seen(0.96, None).starts_with("a shorted turn (about 4 turns"));
     assert!(seen(0.96, Some(0.96)).starts_with("miscounted: about 4 turns fewer"));
     assert!(seen(1.26, None).starts_with("a gauge thinner"));
-    assert!(seen(0.60, None).starts_with("turns bridged"));
+    assert!(seen(0.60, None).starts_with("a shorted turn or several"));
 }
 
 /// Small generator of repeatable numbers (splitmix64).

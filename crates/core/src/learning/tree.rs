@@ -121,10 +121,8 @@ impl<'a> Ratios<'a> {
         let Some(branch) = branch.filter(|_| coils > 0.0) else {
             return self.of_winder(wire, mandrel, "");
         };
-        let each: Vec<(f64, Learned)> = branch
-            .iter()
-            .map(|(winder, leaf)| (leaf.count() / coils, self.of_winder(wire, mandrel, winder)))
-            .collect();
+        let each: Vec<(f64, Learned)> =
+            branch.iter().map(|(winder, leaf)| (leaf.count() / coils, self.of_winder(wire, mandrel, winder))).collect();
         let mean: f64 = each.iter().map(|(share, l)| share * l.mean).sum();
         let variance: f64 = each.iter().map(|(share, l)| share * (l.u * l.u + (l.mean - mean) * (l.mean - mean))).sum();
         let weight = each.iter().map(|(share, l)| share * l.weight).sum();

@@ -1,5 +1,6 @@
 //! A coil is recorded as wound, good or scrapped: the wire it took, its promise kept and its figures in one entry.
 
+use super::lesson::lesson;
 use super::measure::at_20c;
 use super::progress::on_winder;
 use super::{CANNOT_BE, Decision, Ruling, bounds, live_job, number, promises, said, sane, spool_of, still_at};
@@ -40,14 +41,15 @@ pub struct Record {
     pub reason: String,
     /// Wire taken, if it was measured.
     pub drawn_m: Option<Uncertain>,
+    /// Width of the winding, if it was measured.
+    pub width_mm: Option<f64>,
+    /// Diameter over the winding away from the cross-over, if it was measured.
+    pub outside_mm: Option<f64>,
     /// Anything else.
     pub note: String,
     /// Only if the job still is at this revision.
     pub if_rev: Option<Seq>,
 }
-
-/// How well planned and measured resistance of a coil agree before anything was learned, relative.
-const RATIO_U: f64 = 0.015;
 
 /// Records a coil.
 ///
@@ -70,6 +72,8 @@ pub fn record(state: &State, ask: &Record, at: &Moment) -> Ruling {
     let spool = spool_of(state, spool_id)?;
     let reason = if ask.good { String::new() } else { said(&ask.reason, "/reason", "the reason it was scrapped")? };
     ask.mandrel_mm.map(|m| number(m, "/mandrel_mm", bounds::TINY, 1e4)).transpose()?;
+    ask.width_mm.map(|w| number(w, "/width_mm", bounds::TINY, 1e4)).transpose()?;
+    ask.outside_mm.map(|d| number(d, "/outside_mm", bounds::TINY, 1e4)).transpose()?;
     ask.minutes.map(|m| number(m, "/minutes", 0.0, bounds::MINUTES)).transpose()?;
     let dcr_ohm = ask.reading.as_ref().map(|r| at_20c(r, spool.wire())).transpose()?;
     not_a_slip(&job.plan, ask, dcr_ohm)?;
@@ -81,9 +85,10 @@ pub fn record(state: &State, ask: &Record, at: &Moment) -> Ruling {
     let drawn_m = not_more_than_there(spool, drawn_m, "/drawn_m")?;
     let ratio = dcr_ohm.zip(job.plan.dcr_ohm).map(|(met, planned)| met.value / planned.value);
     let mut findings = Vec::new();
-    if let (Some(met), Some(planned), true) = (dcr_ohm, job.plan.dcr_ohm, ask.good) {
-        findings.extend(off_plan(met, planned));
-    }
+    let lesson = ask.good.then(|| lesson(state, &job.plan, spool, ask, dcr_ohm)).map(|taught| {
+        findings.extend(taught.findings);
+        taught.lesson
+    });
     findings.extend(miscounted(&job.plan, &ask.turns_per_layer, ask.good));
     let record = CoilRecord {
         job: ask.job,
@@ -97,6 +102,9 @@ pub fn record(state: &State, ask: &Record, at: &Moment) -> Ruling {
         reading: ask.reading,
         dcr_ohm,
         ratio: ratio.filter(|r| r.is_finite()),
+        width_mm: ask.width_mm,
+        outside_mm: ask.outside_mm,
+        lesson,
         reason,
         note: ask.note.trim().to_owned(),
     };
@@ -175,23 +183,6 @@ fn scrap_draw(plan: &CoilPlan, work: &CoilWork) -> Uncertain {
     let most = plan.draw_m.value;
     let least = (plan.threading_m + plan.start_tail_m + wound).min(most);
     Uncertain::new((least + most) / 2.0, (most - least) / libm::sqrt(12.0))
-}
-
-fn off_plan(met: Uncertain, planned: Uncertain) -> Option<Finding> {
-    let (relative_met, relative_planned) = (met.u / met.value, planned.u / planned.value);
-    let u = libm::hypot(libm::hypot(relative_met, relative_planned), RATIO_U);
-    let off = met.value / planned.value - 1.0;
-    if !off.is_finite() || off.abs() <= super::WORTH_A_WORD * u {
-        return None;
-    }
-    let cause = if off > 0.0 {
-        "stretched, miscounted, or thinner wire"
-    } else {
-        "a shorted turn, miscounted, or thicker wire"
-    };
-    let text =
-        format!("{:.3} Ω at 20 °C, {:+.1} % from the planned {:.3} Ω: {cause}", met.value, off * 100.0, planned.value);
-    Some(Finding::watch("dcr_off_plan", text).figures(met.value, planned.value))
 }
 
 fn miscounted(plan: &CoilPlan, counted: &[u32], good: bool) -> Option<Finding> {

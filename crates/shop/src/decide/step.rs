@@ -1,6 +1,6 @@
 //! A good coil is trimmed, cured or tested.
 
-use super::{Decision, Ruling, live_job, still_at};
+use super::{Decision, Ruling, bounds, live_job, number, still_at};
 use crate::entry::{Moment, Seq};
 use crate::fact::{Fact, Step, StepDone};
 use crate::id::JobId;
@@ -22,6 +22,8 @@ pub struct DoStep {
     pub not_needed: bool,
     /// Figures and words that belong to it.
     pub figures: Value,
+    /// How long it took.
+    pub minutes: Option<f64>,
     /// Anything else.
     pub note: String,
     /// Only if the job still is at this revision.
@@ -35,6 +37,7 @@ pub struct DoStep {
 pub fn step(state: &State, ask: &DoStep, _at: &Moment) -> Ruling {
     let job = live_job(state, ask.job)?;
     still_at(job.rev, ask.if_rev, ask.job)?;
+    ask.minutes.map(|m| number(m, "/minutes", 0.0, bounds::MINUTES)).transpose()?;
     let (no, word) = (ask.coil_no, ask.step.word());
     if !AFTER_WINDING.contains(&ask.step) {
         let detail = format!("`{word}` comes of itself with its own request");
@@ -63,6 +66,7 @@ pub fn step(state: &State, ask: &DoStep, _at: &Moment) -> Ruling {
         step: ask.step,
         not_needed: ask.not_needed,
         figures: ask.figures.clone(),
+        minutes: ask.minutes,
         note: ask.note.trim().to_owned(),
     })]))
 }

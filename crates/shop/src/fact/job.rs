@@ -41,6 +41,28 @@ pub struct CoilPlan {
     /// How long the wet part takes this shop.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub winding_min: Option<f64>,
+    /// Mandrel that it is wound on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mandrel_mm: Option<f64>,
+    /// Overall diameter of its wire.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub overall_mm: Option<f64>,
+    /// Diameter under its first layer.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub base_mm: Option<f64>,
+    /// The same coil by first values, where figures that the shop's own coils taught went into this plan: what the next
+    /// coil is held against to learn from it, or the shop would learn from its own lessons.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub first: Option<FirstPlan>,
+}
+
+/// What a plan would say that had learned nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct FirstPlan {
+    /// Resistance at 20 °C with its leads.
+    pub dcr_ohm: Uncertain,
+    /// Wire expected to leave the spool.
+    pub draw_m: Uncertain,
 }
 
 impl CoilPlan {
@@ -298,12 +320,63 @@ pub struct CoilRecord {
     /// That, over the plan's.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ratio: Option<f64>,
+    /// Width of the winding as measured, outside to outside of wire.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub width_mm: Option<f64>,
+    /// Diameter over the winding as measured, away from the cross-over.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outside_mm: Option<f64>,
+    /// What the shop learns from it; absent of a scrapped coil and of records that know nothing of learning.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lesson: Option<Lesson>,
     /// Why it was scrapped, in words.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub reason: String,
     /// Anything else.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,
+}
+
+/// What one coil teaches, held against a plan by first values.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Lesson {
+    /// The wire it was wound of.
+    pub wire: String,
+    /// The mandrel it was wound on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mandrel_mm: Option<f64>,
+    /// Measured over planned resistance, for the turns that were counted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dcr_ratio: Option<f64>,
+    /// What that was expected to be of all coils before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expected: Option<Uncertain>,
+    /// Why it lies off, in words; empty if it does not.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub cause: String,
+    /// So far off that its resistance is not learned from.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub left_out: bool,
+    /// Pitch over overall diameter, where the width was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pitch_factor: Option<f64>,
+    /// Radial step over overall diameter, where the outside was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nesting: Option<f64>,
+    /// Metres, where they were measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drawn: Option<LessonDrawn>,
+}
+
+/// What a measured draw teaches.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct LessonDrawn {
+    /// Wire in the winding, as counted.
+    pub wound_m: f64,
+    /// Metres drawn over metres planned.
+    pub ratio: f64,
+    /// Metres more than planned.
+    pub more_m: Uncertain,
 }
 
 /// The life of a job, in order.
@@ -359,6 +432,9 @@ pub struct StepDone {
     /// Figures and words that belong to it.
     #[serde(default, skip_serializing_if = "Value::is_null")]
     pub figures: Value,
+    /// How long it took.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub minutes: Option<f64>,
     /// Anything else.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,

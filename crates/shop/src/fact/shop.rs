@@ -39,6 +39,32 @@ pub struct Assigned {
     pub coils: u32,
 }
 
+/// From here on new coils no longer move planned figures, or do again.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LearningFrozen {
+    /// Frozen; otherwise thawed, and the coils recorded meanwhile count again.
+    pub frozen: bool,
+    /// Why, in words.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub reason: String,
+}
+
+/// What coils taught before this entry is forgotten: all, or those of one wire, mandrel or winder.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LearningReset {
+    /// Only coils of this wire.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wire: Option<String>,
+    /// Only coils on this mandrel.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mandrel_mm: Option<f64>,
+    /// Only coils of this winder.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub winder: Option<String>,
+    /// Why, in words.
+    pub reason: String,
+}
+
 /// Somebody has seen an alert.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct AlertSeen {

@@ -4,7 +4,9 @@ use super::{DEEPEST_UNDO, Shop, State};
 use crate::archive::{Archive, Happened, NoEffect, Unreadable};
 use crate::entry::{Entry, Moment, Seq};
 use crate::fact::{Fact, Subject};
+use crate::id::JobId;
 use crate::job::Job;
+use crate::learning::{Rules, Touched};
 use crate::recall::{Aside, Wanted};
 use crate::spool::Spool;
 use jiff::Timestamp;
@@ -84,11 +86,19 @@ impl State {
             }
             Subject::Job(id) => {
                 if let Ok(job) = Job::fold(self.job(id).cloned(), happened) {
+                    self.relearn(id, Some(&job), Touched::by(&happened.fact));
                     self.jobs.insert_mut(id, job);
                 }
                 self.last_job = self.last_job.max(id.0);
             }
-            Subject::Shop => Arc::make_mut(&mut self.shop).take_in(happened),
+            Subject::Shop => {
+                let before = self.shop.learning.clone();
+                Arc::make_mut(&mut self.shop).take_in(happened);
+                if matches!(happened.fact, Fact::LearningFrozen(_) | Fact::LearningReset(_)) {
+                    Arc::make_mut(&mut self.learnt).file_apart(happened.seq);
+                }
+                self.recount(&before);
+            }
         }
     }
 
@@ -115,16 +125,36 @@ impl State {
             }
             (Subject::Job(id), Folded::Job(Some(mut job))) => {
                 job.rev = seq;
+                self.relearn(id, Some(&job), Touched::Whole);
                 self.jobs.insert_mut(id, *job);
             }
             (Subject::Job(id), _) => {
+                self.relearn(id, None, Touched::Whole);
                 self.jobs.remove_mut(&id);
             }
             (Subject::Shop, Folded::Shop(mut shop)) => {
                 shop.figures.rev = seq;
-                self.shop = Arc::new(*shop);
+                let before = std::mem::replace(&mut self.shop, Arc::new(*shop));
+                self.recount(&before.learning);
             }
             (Subject::Shop, _) => {}
+        }
+    }
+
+    /// What a job taught so far is taken back, and what it teaches now put in its place.
+    fn relearn(&mut self, id: JobId, now: Option<&Job>, touched: Touched) {
+        let (old, new) = (touched.lessons(self.jobs.get(&id)), touched.lessons(now));
+        if old != new {
+            let learnt = Arc::make_mut(&mut self.learnt);
+            old.iter().for_each(|coil| learnt.take_back(coil, &self.shop.learning));
+            new.iter().for_each(|coil| learnt.add(coil, &self.shop.learning));
+        }
+    }
+
+    /// The sums anew, if other coils count than before.
+    fn recount(&mut self, before: &Rules) {
+        if self.shop.learning != *before {
+            Arc::make_mut(&mut self.learnt).recount(&self.shop.learning);
         }
     }
 

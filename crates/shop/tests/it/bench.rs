@@ -164,6 +164,10 @@ pub fn coil_plan() -> CoilPlan {
         start_tail_m: 0.20,
         pot_life_min: Some(60.0),
         winding_min: Some(25.0),
+        mandrel_mm: Some(38.2),
+        overall_mm: Some(0.24638),
+        base_mm: Some(38.52),
+        first: None,
     }
 }
 
@@ -224,6 +228,8 @@ pub fn record(job: JobId, good: bool) -> Record {
         good,
         reason: if good { String::new() } else { "crossed turn".to_owned() },
         drawn_m: None,
+        width_mm: None,
+        outside_mm: None,
         note: String::new(),
         if_rev: None,
     }

@@ -8,7 +8,16 @@ use coilwright_shop::{JobId, Kind, Level, SpoolId, Uncertain};
 use serde_json::Value;
 
 fn step(job: JobId, coil_no: u32, step: Step) -> DoStep {
-    DoStep { job, coil_no, step, not_needed: false, figures: Value::Null, note: String::new(), if_rev: None }
+    DoStep {
+        job,
+        coil_no,
+        step,
+        not_needed: false,
+        figures: Value::Null,
+        minutes: None,
+        note: String::new(),
+        if_rev: None,
+    }
 }
 fn close(job: JobId) -> Close {
     Close { job, note: String::new(), override_reason: None, if_rev: None }
