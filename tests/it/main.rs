@@ -3,6 +3,7 @@
 // A test fails by panicking, its helpers too.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod adhesives;
 mod bad_input;
 mod batch;
 mod bench;

@@ -122,6 +122,20 @@ impl Conductor {
             _ => 20.0,
         })
     }
+
+    /// Between which it may lie: least and greatest advised, sources as above.
+    pub fn winding_stress_advised(self) -> (Stress, Stress) {
+        let (least, most) = match self {
+            Conductor::Copper => (34.0, 55.0),
+            _ => (15.0, 25.0),
+        };
+        (Stress::from_n_per_mm2(least), Stress::from_n_per_mm2(most))
+    }
+
+    /// Beyond this it stretches for good: copper 68.9 N/mm² (published winding-tension chart); not known of aluminium.
+    pub fn winding_stress_cap(self) -> Option<Stress> {
+        (self == Conductor::Copper).then(|| Stress::from_n_per_mm2(68.9))
+    }
 }
 
 #[cfg(test)]

@@ -22,6 +22,7 @@ pub mod learning;
 pub mod matching;
 pub mod measured;
 pub mod meter;
+pub mod mixing;
 pub mod motor;
 pub mod mutual;
 pub mod origin;

@@ -3,7 +3,7 @@
 use crate::error::Explained;
 use crate::former::OriginAnswer;
 use crate::quantity::{C, Figure, G, GPerCm3, M, Mm, Ohm, One, Pct, Reading, Setting, Uh};
-use crate::reference::{FormerRef, WireRef};
+use crate::reference::{AdhesiveRef, FormerRef, WireRef};
 use crate::shape::{asks, method, tells};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{self, SeqAccess, Visitor};
@@ -37,6 +37,8 @@ asks! {
         hot_c: Setting<C>,
         /// Middle of the winding above the middle of the top plate.
         offset_mm: Setting<Mm>,
+        /// The adhesive that it is wound with: its density, and at the gate its pot life.
+        adhesive: AdhesiveRef,
         /// What is assumed otherwise than by default.
         assume: AssumeParams,
     }
@@ -290,6 +292,11 @@ pub struct CoilDesigned {
     pub one_sided_travel_mm: Option<Figure<Mm>>,
     /// Tension of each layer as a hanging weight.
     pub tension_g: Vec<Setting<G>>,
+    /// Between which the first layer's may lie.
+    pub tension_advised_g: TensionRange,
+    /// Never beyond this, where known: the wire would stretch for good.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tension_cap_g: Option<Setting<G>>,
     /// Resistance of one turn of the outermost layer at 20 °C.
     pub turn_ohm: Figure<Ohm>,
     /// What comes of it if the width is filled by eye, by trial; only where the count stands on an edge.
@@ -347,6 +354,16 @@ tells! {
         /// Along the axis: the former's height.
         width_mm: Setting<Mm>,
     }
+}
+
+tells! {
+    /// Hanging weights between which a tension may lie.
+    TensionRange {
+        /// The least.
+        min: Setting<G>,
+        /// The greatest.
+        max: Setting<G>,
+    } may {}
 }
 
 /// Masses of a coil.

@@ -3,6 +3,7 @@
 //! Nothing is decided here. A params type refuses what it does not know, by name and place; an answer type says what a
 //! program may rely on.
 
+pub mod adhesive;
 pub mod alert;
 pub mod batch;
 pub mod bench;

@@ -1,5 +1,6 @@
 //! Methods: name, params, answer and example of each, in one list that the daemon documents and the commands are made of.
 
+use crate::adhesive::{AdhesiveList, AdhesiveMix};
 use crate::alert::{AlertList, AlertSeen};
 use crate::batch::{JobBatch, SpoolYields};
 use crate::bench::{CoilHeat, CoilReading, CoilTrim};
@@ -91,6 +92,8 @@ method_list! {
     WireList => "wire.list",
     WireShow => "wire.show",
     FormerList => "former.list",
+    AdhesiveList => "adhesive.list",
+    AdhesiveMix => "adhesive.mix",
     CoilDesign => "coil.design",
     CoilMatch => "coil.match",
     CoilFit => "coil.fit",

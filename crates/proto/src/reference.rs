@@ -1,5 +1,6 @@
-//! A thing of the catalog by its id, or the thing itself written out: wherever a wire or a former is taken.
+//! A thing of the catalog by its id, or the thing itself written out: wherever a wire, a former or an adhesive is taken.
 
+use crate::adhesive::InlineAdhesive;
 use crate::former::InlineMaterial;
 use crate::wire::InlineWire;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
@@ -30,6 +31,11 @@ impl Inline for InlineMaterial {
     const SCHEMA: &'static str = "FormerRef";
     const EXAMPLE: &'static str = "aluminium-foil";
 }
+impl Inline for InlineAdhesive {
+    const WHAT: &'static str = "adhesive";
+    const SCHEMA: &'static str = "AdhesiveRef";
+    const EXAMPLE: &'static str = "epoxy-slow-equal";
+}
 
 /// An id or an inline object.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,6 +50,8 @@ pub enum Ref<T> {
 pub type WireRef = Ref<InlineWire>;
 /// A former material by id or by its figures.
 pub type FormerRef = Ref<InlineMaterial>;
+/// An adhesive by id or by its figures.
+pub type AdhesiveRef = Ref<InlineAdhesive>;
 
 impl<T: Serialize> Serialize for Ref<T> {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {

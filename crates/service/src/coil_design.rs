@@ -4,7 +4,10 @@ use crate::app::App;
 use crate::view;
 use coilwright_core::coil::Design;
 use coilwright_core::coil::filled::{Filled, filled};
-use coilwright_proto::coil::{BlankAnswer, CoilDesign, CoilDesigned, CountShare, FilledAnswer, MassAnswer};
+use coilwright_core::coil::tension;
+use coilwright_proto::coil::{
+    BlankAnswer, CoilDesign, CoilDesigned, CountShare, FilledAnswer, MassAnswer, TensionRange,
+};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::quantity::{Setting, bare};
 
@@ -12,6 +15,7 @@ pub fn answer(app: &App, asked: CoilDesign) -> Result<CoilDesigned, RpcError> {
     let published = app.store.state();
     let (spec, mut design) = view::designed_here(&app.catalog, &published.state, &asked, "")?;
     let filled = filled(&spec, SEED).map_err(|e| view::refused(e, ""))?;
+    design.origins.extend(tension::origins(spec.wire.conductor, design.turns_per_layer.len()));
     design.findings.extend(filled.iter().map(|f| f.finding.clone()));
     Ok(in_words(design, filled, asked))
 }
@@ -67,7 +71,9 @@ fn in_words(d: Design, filled: Option<Filled>, understood: CoilDesign) -> CoilDe
         inductance_air_uh: d.inductance_air.into(),
         overhang_mm: d.overhang.map(Into::into),
         one_sided_travel_mm: d.one_sided_travel.map(Into::into),
-        tension_g: d.tension.into_iter().map(bare).collect(),
+        tension_g: d.tension.layers.into_iter().map(bare).collect(),
+        tension_advised_g: TensionRange { min: bare(d.tension.advised.0), max: bare(d.tension.advised.1) },
+        tension_cap_g: d.tension.cap.map(bare),
         turn_ohm: d.turn.into(),
         if_filled: filled.map(filled_in_words),
         findings: d.findings.into_iter().map(view::finding).collect(),

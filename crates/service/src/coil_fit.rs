@@ -68,6 +68,7 @@ fn spec(app: &App, asked: &CoilFit, layers: u32) -> Result<CoilSpec, RpcError> {
         leads_m: asked.leads_m,
         tails_m: None,
         threading_m: None,
+        adhesive: None,
         gap: asked.gap.clone(),
         target: None,
         bench_c: None,

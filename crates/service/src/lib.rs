@@ -1,5 +1,8 @@
 //! The service: one file per request, the registry that runs and documents them, and the one port they are reached by.
 
+mod adhesive_list;
+mod adhesive_mix;
+mod adhesive_words;
 mod alert_list;
 mod alert_seen;
 mod alert_words;
@@ -100,6 +103,8 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.reads(wire_list::answer);
     r.reads(wire_show::answer);
     r.reads(former_list::answer);
+    r.reads(adhesive_list::answer);
+    r.reads(adhesive_mix::answer);
     r.reads(coil_design::answer);
     r.reads(coil_match::answer);
     r.reads(coil_fit::answer);

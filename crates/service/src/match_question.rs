@@ -242,6 +242,7 @@ fn choices(app: &App, asked: &CoilMatch, wires: &[Named]) -> Result<Vec<Choice>,
                 leads_m: asked.leads_m,
                 tails_m: asked.tails_m,
                 threading_m: asked.threading_m,
+                adhesive: None,
                 gap: asked.gap.clone(),
                 target: Some(TargetParams {
                     dcr_ohm: Some(asked.target.dcr_ohm),

@@ -72,7 +72,7 @@ fn printed(app: &App, asked: &SheetTraveller, published: &Published<State>) -> R
         slit_mm: Some(spec.former.slit.mm()),
         mandrel_mm: Some(d.mandrel.mm()),
         shims_mm: coil.former.shims_mm.iter().map(|s| s.value).collect(),
-        tension_g: d.tension.iter().map(|t| t.g()).collect(),
+        tension_g: d.tension.layers.iter().map(|t| t.g()).collect(),
         spool: spool.map(|s| spool_use(s, job, state.figures())),
         meter: meter(&spec, &d, state.figures(), asked.test_leads_ohm.map_or(USUAL_TEST_LEADS_OHM, |s| s.value)),
         polarity: Some(polarity(&job.before)),

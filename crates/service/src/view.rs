@@ -1,5 +1,6 @@
 //! The shared room: what the params name, looked up in the catalog and turned into what the calculation takes.
 
+use crate::adhesive_words;
 use crate::words as shop_words;
 use coilwright_catalog::{Catalog, WireRecord};
 use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, LearnedSpec, Target, UpperLayers, Winding};
@@ -25,7 +26,8 @@ use serde_json::json;
 /// Unknown ids with the nearest ones, figures that contradict each other, and dimensions no coil has; each with its pointer.
 pub fn designed(catalog: &Catalog, params: &CoilDesign, at: &str) -> Result<(CoilSpec, Design), RpcError> {
     let spec = coil_spec(catalog, params, at)?;
-    let design = design(&spec).map_err(|e| refused(e, at))?;
+    let mut design = design(&spec).map_err(|e| refused(e, at))?;
+    design.origins.extend(density_origin(catalog, params, at)?);
     Ok((spec, design))
 }
 
@@ -42,8 +44,17 @@ pub fn designed_here(
     let mut spec = coil_spec(catalog, params, at)?;
     let mandrel = spec.former.inside_diameter.value - spec.former.shims * 2.0;
     spec.assume.learned = taught(state, &shop_words::wire_key(&params.wire, &spec.wire), mandrel.mm());
-    let design = design(&spec).map_err(|e| refused(e, at))?;
+    let mut design = design(&spec).map_err(|e| refused(e, at))?;
+    design.origins.extend(density_origin(catalog, params, at)?);
     Ok((spec, design))
+}
+
+/// Where the density of the coil's adhesive comes from; nothing where none is named or another density is assumed.
+fn density_origin(catalog: &Catalog, params: &CoilDesign, at: &str) -> Result<Option<Origin>, RpcError> {
+    let assumed = params.assume.as_ref().and_then(|a| a.adhesive_g_per_cm3);
+    let Some(adhesive) = params.adhesive.as_ref().filter(|_| assumed.is_none()) else { return Ok(None) };
+    let named = adhesive_words::adhesive(catalog, adhesive, &format!("{at}/adhesive"))?;
+    Ok(named.origins.into_iter().find(|o| o.param == adhesive_words::DENSITY))
 }
 
 /// The question that the params put, for calculations other than a whole design.
@@ -56,6 +67,8 @@ pub fn coil_spec(catalog: &Catalog, p: &CoilDesign, at: &str) -> Result<CoilSpec
     let metal = material.is_metal();
     let a = p.assume.clone().unwrap_or_default();
     let share = |r: Reading<_>| r.measured();
+    let adhesive = p.adhesive.as_ref().map(|a| adhesive_words::adhesive(catalog, a, &format!("{at}/adhesive")));
+    let density = adhesive.transpose()?.map(|named| named.adhesive.density.value);
     Ok(CoilSpec {
         wire,
         standing,
@@ -98,7 +111,7 @@ pub fn coil_spec(catalog: &Catalog, p: &CoilDesign, at: &str) -> Result<CoilSpec
             skin: a.skin_mm.map(Reading::measured),
             wrap: a.wrap_mm.map(Reading::measured),
             upper_layers: upper(a.alternate_layer_turns),
-            adhesive: a.adhesive_g_per_cm3.map(|s| s.quantity()),
+            adhesive: a.adhesive_g_per_cm3.map(|s| s.quantity()).or(density),
             learned: LearnedSpec::default(),
         },
     })
@@ -235,6 +248,24 @@ fn inline_material(m: &InlineMaterial, at: &str) -> Result<FormerMaterial, RpcEr
         .met(r.value)
         .allowed("1e-9 to 1e-2")
         .next("check the number, or leave it out for an insulator"));
+    }
+    if let Some(t) = m.heat_limit_c.filter(|t| !(20.0..=1500.0).contains(&t.value)) {
+        return Err(RpcError::params(
+            format!("{at}/heat_limit_c"),
+            format!("{} °C is no heat that a former bears", t.value),
+        )
+        .met(t.value)
+        .allowed("20 to 1500")
+        .next("give the temperature it bears in continuous use, or leave it out"));
+    }
+    if let Some(e) = m.expansion_per_k.filter(|e| !(-1e-4..=1e-3).contains(&e.value)) {
+        return Err(RpcError::params(
+            format!("{at}/expansion_per_k"),
+            format!("{} per kelvin is the expansion of no solid", e.value),
+        )
+        .met(e.value)
+        .allowed("-1e-4 to 1e-3")
+        .next("write it like 2.3e-5, or leave it out"));
     }
     Ok(FormerMaterial {
         density: density.measured(),

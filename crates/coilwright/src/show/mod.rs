@@ -1,5 +1,6 @@
 //! Showing answers: for people on a terminal, tab-separated in a pipe, JSON where asked, ids alone where quiet.
 
+mod adhesive;
 mod bench;
 mod coil;
 mod job;
@@ -74,9 +75,11 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("coil.match", how) => matching::matched(answer, how),
         ("alert.list", how) => stock::alerts(answer, how),
         ("former.list", how) => wire::formers(answer, how),
+        ("adhesive.list", how) => adhesive::list(answer, how),
         (method, How::Quiet) => plain::ids(method, answer),
         (_, How::Pipe) => plain::tab_separated(answer),
         ("coil.design", _) => coil::design(answer),
+        ("adhesive.mix", _) => adhesive::mix(answer),
         ("coil.fit", _) => matching::fitted(answer),
         ("coil.sound", _) => sound::sound(answer),
         ("coil.pair", _) => sound::pair(answer),

@@ -6,11 +6,11 @@ use super::figures::{Figures, FiguresAt as At, Fixed, Shape, Spacing, figures, l
 use super::findings::{Finding, Judged, judge};
 use super::range::{self, OutOfRange};
 use super::spec::CoilSpec;
+use super::tension::{Tension, tension};
 use crate::inductance::{thick_coil, thin_coil};
 use crate::measured::{Input, Inputs, Measured, Propagated};
 use crate::origin::Origin;
-use crate::quantity::{Inductance, Length, Mass as MassQ, Quantity, Resistance};
-use core::f64::consts::FRAC_PI_4;
+use crate::quantity::{Inductance, Length, Mass as MassQ, Resistance};
 
 /// Everything about a coil. What could not be computed for want of a parameter is `None` and named in `findings`.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,8 +65,8 @@ pub struct Design {
     pub overhang: Option<Measured<Length>>,
     /// Travel one way until the field is left, the offset taken off.
     pub one_sided_travel: Option<Measured<Length>>,
-    /// Tension of each layer as a hanging mass.
-    pub tension: Vec<MassQ>,
+    /// Tension as hanging masses.
+    pub tension: Tension,
     /// Resistance of one turn of the outermost layer at 20 °C.
     pub turn: Measured<Resistance>,
     /// What was assumed, given or by default.
@@ -88,6 +88,8 @@ pub struct Mass {
     pub former: Option<Measured<MassQ>>,
     /// Adhesive.
     pub adhesive: Measured<MassQ>,
+    /// Of it: between the turns, in the film under the first layer, in the skin over the winding.
+    pub adhesive_parts: [Measured<MassQ>; 3],
 }
 
 /// Why there is no answer.
@@ -120,13 +122,6 @@ pub enum DesignError {
         layers: u32,
     },
 }
-
-/// Later layers are wound softer, so that the second does not sink between the turns below: 60 to 80 % of the first,
-/// common practice, no source.
-const LATER_LAYERS_TENSION: f64 = 0.70;
-
-/// Standard gravity, m/s² (defined value, 3rd CGPM 1901).
-const GRAVITY: f64 = 9.806_65;
 
 /// Designs a coil.
 ///
@@ -279,11 +274,12 @@ fn assemble(
             wire: p.measured(At::wire_mass as usize),
             former: spec.former.height.map(|_| p.measured(At::former_mass as usize)),
             adhesive: p.measured(At::adhesive_mass as usize),
+            adhesive_parts: [At::void_mass, At::film_mass, At::skin_mass].map(|at| p.measured(at as usize)),
         },
         inductance_air: inductance(&turns, f, p),
         overhang,
         one_sided_travel: overhang.map(|o| Measured::new(o.value.abs() - offset.abs(), o.u)),
-        tension: tension(spec, turns.len()),
+        tension: tension(spec.wire.conductor, spec.wire.bare.value, turns.len()),
         turn: resistance(&assumed, p, At::turn),
         turns_per_layer: turns,
         assumed,
@@ -312,19 +308,6 @@ fn inductance(turns: &[u32], f: &Figures, p: &Propagated) -> Measured<Inductance
     let by_pitch = thin(f.outside_nested, f.pitch + p.u(At::pitch as usize)) - at;
     let u = value / at * libm::sqrt(by_diameter * by_diameter + by_pitch * by_pitch);
     Measured::new(Inductance::from_h(value), Inductance::from_h(u))
-}
-
-/// Hanging mass for each layer.
-///
-/// ```text
-/// m = σ·(π/4)·d²/g
-/// ```
-///
-/// Worked: 45 N/mm² on 0.2540 mm copper hang 233 g.
-fn tension(spec: &CoilSpec, layers: usize) -> Vec<MassQ> {
-    let d = spec.wire.bare.value.m();
-    let first = spec.wire.conductor.winding_stress().pa() * FRAC_PI_4 * d * d / GRAVITY;
-    (0..layers).map(|i| MassQ::from_si(if i == 0 { first } else { LATER_LAYERS_TENSION * first })).collect()
 }
 
 #[cfg(test)]

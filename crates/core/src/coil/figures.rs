@@ -154,6 +154,12 @@ numbers! {
         former_mass,
         /// Adhesive in voids, film and skin.
         adhesive_mass,
+        /// Of it, between the turns.
+        void_mass,
+        /// Of it, between former and first layer.
+        film_mass,
+        /// Of it, over the winding.
+        skin_mass,
         /// (W − plate)/2.
         overhang,
         /// Resistance of one turn of the outermost layer at 20 °C.
@@ -198,9 +204,10 @@ pub fn figures(x: Shape, fixed: Fixed) -> Figures {
     let outside_crossover = base + 2.0 * layers * o + 2.0 * x.skin + 2.0 * x.wrap;
     let clearance_outer = (x.bore - outside_crossover) / 2.0;
     let blank = blank_length(x.inside, x.wall, fixed.slit);
-    let void = PI * (base + build) * width * build - wound * FRAC_PI_4 * o * o;
+    let void = (PI * (base + build) * width * build - wound * FRAC_PI_4 * o * o).max(0.0);
     let film = PI * base * width * x.glue;
     let skin = PI * outside_nested * width * x.skin;
+    let adhesive = fixed.adhesive_density * x.adhesive_factor;
     let metal = fixed.wire.conductor.density().kg_per_m3() * FRAC_PI_4 * sq(x.bare);
     let last = layer_diameters(x, fixed.turns.len()).last().unwrap_or(0.0);
     Figures {
@@ -222,7 +229,10 @@ pub fn figures(x: Shape, fixed: Fixed) -> Figures {
         conductor_mass: metal * (wound + x.leads),
         wire_mass: fixed.wire.g_per_m_at(bare, Length::from_m(o), x.mass_factor).kg_per_m() * (wound + x.leads),
         former_mass: x.former_density * blank * x.wall * x.height,
-        adhesive_mass: fixed.adhesive_density * (void.max(0.0) + film + skin) * x.adhesive_factor,
+        adhesive_mass: adhesive * (void + film + skin),
+        void_mass: adhesive * void,
+        film_mass: adhesive * film,
+        skin_mass: adhesive * skin,
         overhang: (width - x.plate) / 2.0,
         turn: r20 * (1.0 + x.resistance_excess) * PI * last,
     }

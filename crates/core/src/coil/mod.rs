@@ -12,5 +12,6 @@ pub mod findings;
 pub mod joint;
 pub mod range;
 pub mod spec;
+pub mod tension;
 
 pub use design::{Design, DesignError, Mass, design};

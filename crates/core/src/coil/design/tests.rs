@@ -127,7 +127,7 @@ fn bass_coil_of_two_layers_of_awg_30() {
     printed(d.mass.former.unwrap().value.g(), 1.965, 3);
     printed(d.mass.adhesive.value.g(), 0.403, 3);
     printed(d.turn.value.ohm(), 0.0562, 4);
-    printed(d.tension[0].g(), 233.0, 0);
+    printed(d.tension.layers[0].g(), 233.0, 0);
     printed(d.overhang.unwrap().value.mm(), 3.5, 1);
     assert!(d.findings.iter().all(|f| f.level != Level::Stop), "{:?}", d.findings);
 }
