@@ -20,6 +20,7 @@ mod journal;
 mod learning;
 mod life;
 mod matching;
+mod passport;
 mod plans;
 mod published;
 mod race;

@@ -53,6 +53,20 @@ asks! {
         free_fall: bool,
         /// Where the photo is.
         photo: String,
+        /// Resistance of the old coil, if it still has one.
+        dcr_ohm: Reading<Ohm>,
+        /// Diameter of the pole, each time it was measured: three times are usual.
+        pole_mm: Vec<Setting<Mm>>,
+        /// Bore of the top plate, likewise.
+        bore_mm: Vec<Setting<Mm>>,
+        /// Thickness of the top plate, likewise.
+        plate_mm: Vec<Setting<Mm>>,
+        /// Inside diameter of the old former, likewise.
+        former_inside_mm: Vec<Setting<Mm>>,
+        /// Wall of the old former, likewise.
+        former_wall_mm: Vec<Setting<Mm>>,
+        /// Width of the old winding, likewise.
+        width_mm: Vec<Setting<Mm>>,
         /// Anything else.
         note: String,
     }
@@ -329,7 +343,23 @@ tells! {
         dcr_ohm: Figure<Ohm>,
         /// When it is promised.
         due_on: String,
+        /// The dimensions noted before teardown, each as one figure.
+        motor: Vec<MotorFigure>,
+        /// How it ended: closed or cancelled, when, and who signed for what.
+        ended: String,
     }
+}
+
+tells! {
+    /// A dimension noted before teardown.
+    MotorFigure {
+        /// Its name, e.g. `pole_mm`.
+        name: String,
+        /// How often it was measured.
+        times: usize,
+        /// Their mean.
+        mm: Figure<Mm>,
+    } may {}
 }
 
 tells! {
@@ -365,6 +395,22 @@ tells! {
     } may {
         /// Resistance as wound, at 20 °C.
         dcr_ohm: Figure<Ohm>,
+        /// Resistance as it was measured last, after trimming for one.
+        last_dcr_ohm: Figure<Ohm>,
+        /// Turns as counted, from the inside out.
+        turns_per_layer: Vec<u32>,
+        /// Who wound it.
+        winder: String,
+        /// Mandrel used.
+        mandrel_mm: Setting<Mm>,
+        /// How long the winding took.
+        minutes: Setting<Min>,
+        /// Batch of the adhesive.
+        adhesive_batch: String,
+        /// Width of the winding as measured.
+        width_mm: Setting<Mm>,
+        /// Diameter over the winding as measured.
+        outside_mm: Setting<Mm>,
         /// That over the plan's.
         ratio: f64,
         /// Who signed against the gate, why and against what.
@@ -381,7 +427,14 @@ tells! {
         step: String,
         /// Whether it is done.
         done: bool,
-    } may {}
+    } may {
+        /// It was looked at and needs none of it.
+        not_needed: bool,
+        /// Figures and words noted with it.
+        figures: Map<String, Value>,
+        /// What else was noted with it.
+        note: String,
+    }
 }
 
 asks! {
@@ -633,6 +686,14 @@ asks! {
         not_needed: bool,
         /// How long it took.
         minutes: Setting<Min>,
+        /// What the meter showed after it, test leads included.
+        reading_ohm: Setting<Ohm>,
+        /// The test leads alone, shorted; 0 if left out.
+        test_leads_ohm: Setting<Ohm>,
+        /// Temperature of the coil at the reading.
+        temperature_c: Setting<C>,
+        /// Standard uncertainty of the meter; the shop's own if left out.
+        meter_u_ohm: Setting<Ohm>,
         /// Figures and words that belong to it, e.g. {"unwound_turns": 2}.
         figures: Map<String, Value>,
         /// Anything else.

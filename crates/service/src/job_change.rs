@@ -4,6 +4,7 @@ use crate::app::App;
 use crate::caller::Caller;
 use crate::day;
 use crate::job_words;
+use crate::teardown;
 use crate::words;
 use crate::writing::write;
 use coilwright_proto::error::RpcError;
@@ -32,7 +33,10 @@ pub fn answer(app: &App, caller: &Caller, asked: JobChange) -> Result<Value, Rpc
         due_on: asked.due_on.as_deref().map(|d| day::date(d, "/due_on")).transpose()?,
         priority: asked.priority,
         other_wires: asked.other_wires.as_deref().map(|o| job_words::other_wires(&app.catalog, o)).transpose()?,
-        before: asked.before.as_ref().map(job_words::before),
+        before: match &asked.before {
+            Some(before) => Some(teardown::noted(app.store.state().state.figures(), before)?),
+            None => None,
+        },
         if_rev: asked.if_rev,
     };
     write(

@@ -4,11 +4,13 @@ use crate::app::App;
 use crate::caller::Caller;
 use crate::day;
 use crate::job_words;
+use crate::teardown;
 use crate::words;
 use crate::writing::write;
 use coilwright_proto::error::RpcError;
 use coilwright_proto::job::{JobOpen, JobOpened};
 use coilwright_shop::decide::{self, Open};
+use coilwright_shop::fact::Before;
 use serde_json::Value;
 
 const USUAL_PRIORITY: u8 = 5;
@@ -25,7 +27,10 @@ pub fn answer(app: &App, caller: &Caller, asked: JobOpen) -> Result<Value, RpcEr
         due_on: asked.due_on.as_deref().map(|d| day::date(d, "/due_on")).transpose()?,
         priority: asked.priority.unwrap_or(USUAL_PRIORITY),
         other_wires: job_words::other_wires(&app.catalog, asked.other_wires.as_deref().unwrap_or_default())?,
-        before: asked.before.as_ref().map(job_words::before).unwrap_or_default(),
+        before: match &asked.before {
+            Some(before) => teardown::noted(app.store.state().state.figures(), before)?,
+            None => Before::default(),
+        },
     };
     write(
         app,

@@ -1,12 +1,12 @@
 //! `job.show`: one job with its coils, what is missing and what happened.
 
 use crate::app::App;
-use crate::{job_words, told, words};
+use crate::{teardown, told, words};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::job::{CoilWork, JobHold, JobShow, JobShown, OtherWire, StepItem};
 use coilwright_proto::quantity::Setting;
-use coilwright_shop::fact::Subject;
-use coilwright_shop::job::{CoilWork as Work, Job};
+use coilwright_shop::fact::{Step, Subject};
+use coilwright_shop::job::{CoilWork as Work, Ended, Job};
 use coilwright_shop::state::State;
 use coilwright_store::Published;
 
@@ -41,7 +41,7 @@ fn shown(app: &App, asked: &JobShow, published: &Published<State>) -> Result<Job
             .iter()
             .map(|o| OtherWire { wire: o.wire.clone(), penalty: Some(o.penalty) })
             .collect(),
-        before: job_words::before_words(&j.before),
+        before: teardown::in_words(&j.before),
         works: j.works.iter().map(|(no, w)| work(j, *no, w)).collect(),
         missing: j.missing(),
         holds: holds.collect(),
@@ -50,7 +50,30 @@ fn shown(app: &App, asked: &JobShow, published: &Published<State>) -> Result<Job
         seq: published.head.seq,
         dcr_ohm: j.plan.dcr_ohm.map(words::figure),
         due_on: j.due_on.map(|d| d.to_string()),
+        motor: Some(teardown::motor(&j.before)).filter(|m| !m.is_empty()),
+        ended: j.ended.as_ref().map(ended),
     })
+}
+
+fn ended(how: &Ended) -> String {
+    match how {
+        Ended::Cancelled { reason, at } => format!("cancelled {at}: {reason}"),
+        Ended::Closed { closed, at } => match &closed.signed {
+            None => format!("closed {at}"),
+            Some(o) => format!("closed {at}; {} signed against {}: {}", o.by, o.against.join("; "), o.reason),
+        },
+    }
+}
+
+fn step(w: &Work, step: Step, done: bool) -> StepItem {
+    let told = w.steps.get(&step);
+    StepItem {
+        step: step.word().into(),
+        done,
+        not_needed: told.filter(|t| t.not_needed).map(|_| true),
+        figures: told.and_then(|t| t.figures.as_object().cloned()),
+        note: told.map(|t| t.note.clone()).filter(|n| !n.is_empty()),
+    }
 }
 
 fn work(j: &Job, coil_no: u32, w: &Work) -> CoilWork {
@@ -66,9 +89,17 @@ fn work(j: &Job, coil_no: u32, w: &Work) -> CoilWork {
         started_at: w.started_at.to_string(),
         state: state.into(),
         layer: w.layer,
-        steps: j.steps(coil_no).into_iter().map(|(step, done)| StepItem { step: step.word().into(), done }).collect(),
+        steps: j.steps(coil_no).into_iter().map(|(s, done)| step(w, s, done)).collect(),
         dcr_ohm: record.and_then(|r| r.dcr_ohm).map(words::figure),
         ratio: record.and_then(|r| r.ratio),
+        last_dcr_ohm: w.dcr_ohm().map(words::figure),
+        turns_per_layer: record.map(|r| r.turns_per_layer.clone()).filter(|t| !t.is_empty()),
+        winder: record.map(|r| r.winder.clone()).filter(|t| !t.is_empty()),
+        mandrel_mm: record.and_then(|r| r.mandrel_mm).map(Setting::of),
+        minutes: record.and_then(|r| r.minutes).map(Setting::of),
+        adhesive_batch: record.map(|r| r.adhesive_batch.clone()).filter(|t| !t.is_empty()),
+        width_mm: record.and_then(|r| r.width_mm).map(Setting::of),
+        outside_mm: record.and_then(|r| r.outside_mm).map(Setting::of),
         signed: w.started.signed.as_ref().map(|o| format!("{} against {}: {}", o.by, o.against.join(", "), o.reason)),
         reason: record.map(|r| r.reason.clone()).filter(|r| !r.is_empty()),
     }

@@ -13,6 +13,17 @@ use serde_json::Value;
 pub fn answer(app: &App, caller: &Caller, asked: JobStep) -> Result<Value, RpcError> {
     let job = words::job_id(&asked.job)?;
     let coil_no = asked.coil_no;
+    let reading = match (asked.reading_ohm, asked.temperature_c) {
+        (None, _) => None,
+        (Some(_), None) => {
+            return Err(RpcError::params("/temperature_c", "a resistance without its temperature says nothing")
+                .next("add `temperature_c`"));
+        }
+        (Some(ohm), Some(t)) => {
+            let published = app.store.state();
+            Some(words::ohm_reading(published.state.figures(), ohm, asked.test_leads_ohm, t, asked.meter_u_ohm))
+        }
+    };
     let ask = DoStep {
         job,
         coil_no,
@@ -24,6 +35,7 @@ pub fn answer(app: &App, caller: &Caller, asked: JobStep) -> Result<Value, RpcEr
         not_needed: asked.not_needed.unwrap_or(false),
         figures: asked.figures.clone().map_or(Value::Null, Value::Object),
         minutes: asked.minutes.map(|m| m.value),
+        reading,
         note: asked.note.clone().unwrap_or_default(),
         if_rev: asked.if_rev,
     };

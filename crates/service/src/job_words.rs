@@ -8,10 +8,10 @@ use coilwright_core::finding::Level;
 use coilwright_core::quantity::Length;
 use coilwright_proto::coil::{CoilDesign, FindingAnswer};
 use coilwright_proto::error::RpcError;
-use coilwright_proto::job::{self as say, Before, JobGated, OtherWire};
+use coilwright_proto::job::{self as say, JobGated, OtherWire};
 use coilwright_proto::quantity::{Min, Setting};
 use coilwright_proto::reference::Ref;
-use coilwright_shop::fact::{self, CoilPlan, FirstPlan, Fit, LayerPlan};
+use coilwright_shop::fact::{self, CoilPlan, FirstPlan, Fit, LayerPlan, TargetDcr};
 use coilwright_shop::gate::{Gate, Verdict};
 use coilwright_shop::id::{JobId, SpoolId};
 use coilwright_shop::state::State;
@@ -39,6 +39,10 @@ pub fn planned(
 ) -> Result<Planned, RpcError> {
     let (spec, design) = view::designed_here(catalog, state, asked, "/coil")?;
     let mut plan = plan(&words::wire_key(&asked.wire, &spec.wire), &design);
+    plan.target = spec
+        .target
+        .as_ref()
+        .and_then(|t| Some(TargetDcr { dcr_ohm: t.dcr?.ohm(), tolerance_pct: 100.0 * t.tolerance? }));
     plan.overall_mm = Some(spec.wire.overall.value.mm());
     if spec.assume.learned != LearnedSpec::default() {
         // What comes next is held against first values, or the shop would learn from its own lessons.
@@ -76,6 +80,7 @@ fn plan(wire: &str, d: &Design) -> CoilPlan {
         overall_mm: None,
         base_mm: Some(d.base_diameter.value.mm()),
         first: None,
+        target: None,
     }
 }
 
@@ -97,51 +102,6 @@ fn fit(d: &Design) -> Option<Fit> {
 /// Why the design stops, but for what [`fit`] tells.
 fn stops(d: &Design) -> Vec<String> {
     d.findings.iter().filter(|f| f.level == Level::Stop && f.code != TOO_FAT).map(|f| f.text.clone()).collect()
-}
-
-/// What was noted before teardown, for the journal.
-pub fn before(b: &Before) -> fact::Before {
-    fact::Before {
-        start_lead: b.start_lead.map(|l| match l {
-            say::Lead::Plus => fact::Lead::Plus,
-            say::Lead::Minus => fact::Lead::Minus,
-        }),
-        hand: b.hand.map(|h| match h {
-            say::Hand::Clockwise => fact::Hand::Clockwise,
-            say::Hand::Counterclockwise => fact::Hand::Counterclockwise,
-        }),
-        gap_polarity: b.gap_polarity.map(|g| match g {
-            say::GapPolarity::PoleNorth => fact::GapPolarity::PoleNorth,
-            say::GapPolarity::PoleSouth => fact::GapPolarity::PoleSouth,
-        }),
-        rest_height_mm: b.rest_height_mm.map(|s| s.value),
-        free_fall: b.free_fall,
-        photo: b.photo.clone().unwrap_or_default(),
-        note: b.note.clone().unwrap_or_default(),
-    }
-}
-
-/// The same on the wire.
-pub fn before_words(b: &fact::Before) -> Before {
-    let text = |t: &String| (!t.is_empty()).then(|| t.clone());
-    Before {
-        start_lead: b.start_lead.map(|l| match l {
-            fact::Lead::Plus => say::Lead::Plus,
-            fact::Lead::Minus => say::Lead::Minus,
-        }),
-        hand: b.hand.map(|h| match h {
-            fact::Hand::Clockwise => say::Hand::Clockwise,
-            fact::Hand::Counterclockwise => say::Hand::Counterclockwise,
-        }),
-        gap_polarity: b.gap_polarity.map(|g| match g {
-            fact::GapPolarity::PoleNorth => say::GapPolarity::PoleNorth,
-            fact::GapPolarity::PoleSouth => say::GapPolarity::PoleSouth,
-        }),
-        rest_height_mm: b.rest_height_mm.map(Setting::of),
-        free_fall: b.free_fall,
-        photo: text(&b.photo),
-        note: text(&b.note),
-    }
 }
 
 /// Other wires that a job would accept, each looked up.

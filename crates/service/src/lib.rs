@@ -81,6 +81,7 @@ mod spool_retire;
 mod spool_show;
 mod spool_weigh;
 mod spool_yields;
+mod teardown;
 mod told;
 mod view;
 mod wire_list;

@@ -6,6 +6,7 @@ use crate::fact::{
     Before, CoilPlan, CoilRecord, CoilStarted, Fact, JobChanged, JobClosed, JobOpened, OtherWire, Step, StepDone,
 };
 use crate::id::{HoldId, JobId, SpoolId};
+use crate::uncertain::Uncertain;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use rpds::RedBlackTreeMapSync;
@@ -130,6 +131,12 @@ impl CoilWork {
         AFTER_WINDING.into_iter().filter(|step| !self.steps.contains_key(step)).collect()
     }
 
+    /// Resistance as it was measured last: after a step, or as wound.
+    pub fn dcr_ohm(&self) -> Option<Uncertain> {
+        let after = self.steps.values().rev().find_map(|done| done.dcr_ohm);
+        after.or_else(|| self.outcome.as_ref().and_then(|o| o.record.dcr_ohm))
+    }
+
     /// The promise on its spool.
     pub fn hold(&self) -> (SpoolId, HoldId) {
         (self.started.spool, self.started.hold)
@@ -189,6 +196,7 @@ impl Job {
                 missing.push(format!("coil {no}: wound"));
             } else if work.is_good() {
                 missing.extend(work.missing().into_iter().map(|step| format!("coil {no}: {}", step.word())));
+                missing.extend(self.off_target(work).map(|how| format!("coil {no}: {how}")));
             }
         }
         let lacking = self.coils.saturating_sub(count(self.works.values().filter(|w| w.is_good() || w.is_winding())));
@@ -196,6 +204,22 @@ impl Job {
             missing.push(format!("{lacking} of {} coils not started", self.coils));
         }
         missing
+    }
+
+    /// How a coil misses its target, in words; `None` if it meets it, was not measured, or there is none.
+    fn off_target(&self, work: &CoilWork) -> Option<String> {
+        let (met, target) = work.dcr_ohm().zip(self.plan.target)?;
+        let room = target.dcr_ohm * target.tolerance_pct / 100.0;
+        // A figure on the very edge is within: rounding must not decide.
+        let within = (met.value - target.dcr_ohm).abs() <= room * (1.0 + 1e-9);
+        (!within).then(|| {
+            format!(
+                "within tolerance ({:.3} Ω at 20 °C, wanted {:.3} to {:.3} Ω)",
+                met.value,
+                target.dcr_ohm - room,
+                target.dcr_ohm + room
+            )
+        })
     }
 
     /// The life of one coil as a list that can be ticked: each step and whether it is done.

@@ -95,7 +95,17 @@ impl Place {
         let Some(job) = self.job else { return ("job.open", Box::new(|s, m| decide::open(s, &job_of_one(), m))) };
         let done = |step| {
             let (figures, note) = (json!({ "by": "hand" }), String::new());
-            let ask = DoStep { job, coil_no: 1, step, not_needed: false, figures, minutes: None, note, if_rev: None };
+            let ask = DoStep {
+                job,
+                coil_no: 1,
+                step,
+                not_needed: false,
+                figures,
+                minutes: None,
+                reading: None,
+                note,
+                if_rev: None,
+            };
             Box::new(move |s: &State, m: &Moment| decide::step(s, &ask, m))
         };
         match self.step {
@@ -183,6 +193,7 @@ fn job_of_one() -> Open {
             overall_mm: None,
             base_mm: None,
             first: None,
+            target: None,
         },
         coils: 1,
         due_on: None,

@@ -35,7 +35,7 @@ pub fn close(state: &State, ask: &Close, at: &Moment) -> Ruling {
         Refusal::refused("steps_missing", "steps missing", missing.join("; "), next)
             .at("/job")
             .met(Value::from(missing.clone()))
-            .allowed("every coil wanted good, trimmed, cured and tested")
+            .allowed("every coil wanted good, trimmed, cured, tested and within its tolerance")
     };
     if job.works.values().any(|w| w.is_winding()) {
         return Err(refusal("record the coil on the winder as good or scrapped"));
@@ -43,10 +43,9 @@ pub fn close(state: &State, ask: &Close, at: &Moment) -> Ruling {
     let mut findings = Vec::new();
     let mut signed = None;
     if !missing.is_empty() {
-        let reason = ask
-            .override_reason
-            .as_deref()
-            .ok_or_else(|| refusal("note those steps, or close with a signed override"))?;
+        let reason = ask.override_reason.as_deref().ok_or_else(|| {
+            refusal("note those steps (`job step` takes the reading after trimming), or close with a signed override")
+        })?;
         let reason = said(reason, "/override/reason", "the reason")?;
         findings
             .push(Finding::watch("override", format!("{} signed to close without: {}", at.who, missing.join("; "))));

@@ -1,8 +1,11 @@
 //! A good coil is trimmed, cured or tested.
 
+use super::measure::at_20c;
+use super::spool_of;
 use super::{Decision, Ruling, bounds, live_job, number, still_at};
 use crate::entry::{Moment, Seq};
-use crate::fact::{Fact, Step, StepDone};
+use crate::fact::{Fact, OhmReading, Step, StepDone};
+use crate::finding::Finding;
 use crate::id::JobId;
 use crate::job::AFTER_WINDING;
 use crate::refusal::Refusal;
@@ -24,6 +27,8 @@ pub struct DoStep {
     pub figures: Value,
     /// How long it took.
     pub minutes: Option<f64>,
+    /// What the meter showed after it.
+    pub reading: Option<OhmReading>,
     /// Anything else.
     pub note: String,
     /// Only if the job still is at this revision.
@@ -60,13 +65,34 @@ pub fn step(state: &State, ask: &DoStep, _at: &Moment) -> Ruling {
         let next = "note those first; what is not needed is noted as such";
         return Err(Refusal::refused("steps_missing", "steps missing", detail, next).at("/step").met(word));
     }
-    Ok(Decision::of(vec![Fact::StepDone(StepDone {
+    let wire = |reading: &OhmReading| at_20c(reading, spool_of(state, work.started.spool)?.wire());
+    let dcr_ohm = ask.reading.as_ref().map(wire).transpose()?;
+    let findings = untold(ask).into_iter().collect();
+    let facts = vec![Fact::StepDone(StepDone {
         job: ask.job,
         coil_no: no,
         step: ask.step,
         not_needed: ask.not_needed,
         figures: ask.figures.clone(),
         minutes: ask.minutes,
+        dcr_ohm,
         note: ask.note.trim().to_owned(),
-    })]))
+    })];
+    Ok(Decision { facts, findings })
+}
+
+/// What a test looks at; free fall and resonance come with the driver, not with every coil.
+const TESTS: [&str; 4] = ["isolation", "shorted_turn", "polarity", "clearance"];
+
+/// The tests that were not told of.
+fn untold(ask: &DoStep) -> Option<Finding> {
+    if ask.step != Step::Tested || ask.not_needed {
+        return None;
+    }
+    let lacking: Vec<&str> = TESTS.into_iter().filter(|t| ask.figures.get(t).is_none()).collect();
+    let text = format!(
+        "no result told of {}: give them in `figures`, e.g. {{\"isolation\": \"> 10 MΩ\"}}; the passport shows them",
+        lacking.join(", ").replace('_', " ")
+    );
+    (!lacking.is_empty()).then(|| Finding::note("tests_untold", text))
 }

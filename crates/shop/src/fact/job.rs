@@ -7,6 +7,7 @@ use crate::uncertain::Uncertain;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use std::collections::BTreeMap;
 
 /// The figures of one coil that the shop decides by, as its design gave them when the job was opened.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -54,6 +55,18 @@ pub struct CoilPlan {
     /// coil is held against to learn from it, or the shop would learn from its own lessons.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub first: Option<FirstPlan>,
+    /// What the finished coil must measure, where the job says so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub target: Option<TargetDcr>,
+}
+
+/// A resistance to be met.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct TargetDcr {
+    /// At 20 °C with leads.
+    pub dcr_ohm: f64,
+    /// How far it may be off.
+    pub tolerance_pct: f64,
 }
 
 /// What a plan would say that had learned nothing.
@@ -154,6 +167,12 @@ pub struct Before {
     /// Where the photo is.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub photo: String,
+    /// Resistance of the old coil, if it still has one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dcr_ohm: Option<Uncertain>,
+    /// Dimensions of motor and old coil, in mm, each as often as it was measured; by their names.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub measured_mm: BTreeMap<String, Vec<f64>>,
     /// Anything else.
     #[serde(skip_serializing_if = "String::is_empty")]
     pub note: String,
@@ -435,6 +454,9 @@ pub struct StepDone {
     /// How long it took.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub minutes: Option<f64>,
+    /// Resistance after it, at 20 °C without test leads.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dcr_ohm: Option<Uncertain>,
     /// Anything else.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,

@@ -168,6 +168,7 @@ pub fn coil_plan() -> CoilPlan {
         overall_mm: Some(0.24638),
         base_mm: Some(38.52),
         first: None,
+        target: None,
     }
 }
 

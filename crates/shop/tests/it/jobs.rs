@@ -15,6 +15,7 @@ fn step(job: JobId, coil_no: u32, step: Step) -> DoStep {
         not_needed: false,
         figures: Value::Null,
         minutes: None,
+        reading: None,
         note: String::new(),
         if_rev: None,
     }

@@ -90,6 +90,7 @@ fn request(b: &mut Bench, d: &mut Dice) -> Result<Decision, Refusal> {
                 not_needed: false,
                 figures: Value::Null,
                 minutes: (d.below(2) == 0).then(|| d.within(1.0, 40.0)),
+                reading: None,
                 note: String::new(),
                 if_rev: None,
             };
