@@ -50,6 +50,69 @@ fn gum_h2_by_trial_agrees_with_its_print() {
     }
 }
 
+/// GUM H.1, an end gauge of 50 mm: l = l_s + d − l_s·(δα·θ + α_s·δθ), in nanometres. Source: JCGM 100:2008, H.1: 32 nm by
+/// the law of propagation, 34 nm with the terms of second order, which the law leaves out and draws do not. Half a printed
+/// digit, and four standard errors of 40,000 draws.
+#[test]
+fn gum_h1_by_the_law_and_by_trial() {
+    let rectangular = |half: f64| half / 3f64.sqrt();
+    let inputs = Inputs::new(vec![
+        Input { value: 50_000_623.0, u: 25.0 },
+        Input { value: 215.0, u: (5.8f64.powi(2) + 3.9f64.powi(2) + 6.7f64.powi(2)).sqrt() },
+        Input { value: 0.0, u: rectangular(1e-6) },
+        // 0.2 K of the mean, and a cycle of ± 0.5 K, whose u is 0.5/√2.
+        Input { value: -0.1, u: 0.2f64.hypot(0.5 / 2f64.sqrt()) },
+        Input { value: 11.5e-6, u: rectangular(2e-6) },
+        Input { value: 0.0, u: rectangular(0.05) },
+    ]);
+    let length = |x: &[f64]| x[0] + x[1] - x[0] * (x[2] * x[3] + x[4] * x[5]);
+    let law = inputs.propagate(|x, out| out.push(length(x)));
+    near(law.value(0), 50_000_838.0, 0.5);
+    near(law.u(0), 32.0, 0.5);
+    // The components as the example lists them.
+    for (i, nm) in [(0, 25.0), (1, 9.7), (2, 2.9), (3, 0.0), (4, 0.0), (5, 16.6)] {
+        near(law.part(i, 0).abs(), nm, 0.05);
+    }
+    let trial = inputs.draw(40_000, 6, |x, out| {
+        out.push(length(x));
+        true
+    });
+    near(trial.spread(0).unwrap().u, 34.0, 0.5 + 4.0 * 34.0 / 80_000f64.sqrt());
+}
+
+/// GUM H.3, the calibration of a thermometer: a straight line through eleven points about 20 °C. Source: JCGM 100:2008,
+/// tables H.6 (readings and corrections; raw data from memory, the line through them is the printed one) and its text:
+/// intercept −0.1712 ± 0.0029, slope 0.00218 ± 0.00067, r −0.930; correction at 30 °C −0.1494 ± 0.0041. Half a printed digit.
+#[test]
+fn gum_h3_a_line_whose_figures_are_correlated() {
+    let t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];
+    let b = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160];
+    let n = 11.0;
+    let x: Vec<f64> = t.iter().map(|t| t - 20.0).collect();
+    let sum = |f: &dyn Fn(usize) -> f64| (0..11).map(f).sum::<f64>();
+    let (sx, sxx) = (sum(&|i| x[i]), sum(&|i| x[i] * x[i]));
+    let (sb, sxb) = (sum(&|i| b[i]), sum(&|i| x[i] * b[i]));
+    let det = n * sxx - sx * sx;
+    let (intercept, slope) = ((sxx * sb - sx * sxb) / det, (n * sxb - sx * sb) / det);
+    let s2 = sum(&|i| (b[i] - intercept - slope * x[i]).powi(2)) / (n - 2.0);
+    let line = Inputs::new(vec![
+        Input { value: intercept, u: (s2 * sxx / det).sqrt() },
+        Input { value: slope, u: (s2 * n / det).sqrt() },
+    ])
+    .correlate(0, 1, -sx / (n * sxx).sqrt());
+    let law = line.propagate(|y, out| out.extend([y[0], y[1], y[0] + 10.0 * y[1]]));
+    for (j, value, u, half) in [(0, -0.1712, 0.0029, 5e-5), (1, 0.00218, 0.00067, 5e-6), (2, -0.1494, 0.0041, 5e-5)] {
+        near(law.value(j), value, half);
+        near(law.u(j), u, half);
+    }
+    near(law.correlation(0, 1), -0.930, 0.0005);
+    let trial = line.draw(20_000, 8, |y, out| {
+        out.push(y[0] + 10.0 * y[1]);
+        true
+    });
+    near(trial.spread(0).unwrap().u, 0.0041, 5e-5 + 4.0 * 0.0041 / 200.0);
+}
+
 /// A square about nothing: mean u², standard deviation √2·u² (chi-squared with one degree of freedom), which the linear law
 /// calls 0 ± 0.
 #[test]
