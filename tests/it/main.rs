@@ -21,6 +21,7 @@ mod learning;
 mod life;
 mod matching;
 mod passport;
+mod physics;
 mod plans;
 mod published;
 mod race;
