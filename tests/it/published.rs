@@ -173,6 +173,7 @@ fn a_makers_coil_of_flattened_wire_is_none_of_round_wire() {
 
 /// Source: a wire maker's chart of winding tension: greatest pull by gauge, of which 50 to 80 % is to be used. The first
 /// layer's tension lies within that on every size from 20 to 43; of AWG 30 it is 233 g, 65 % of the 0.785 lb printed.
+/// The cap is the chart's greatest pull to half a unit of its last digit, and 0.1 % for a stress printed with three digits.
 #[test]
 fn winding_tension_lies_within_a_makers_chart() {
     let shop = Shop::open();
@@ -183,6 +184,13 @@ fn winding_tension_lies_within_a_makers_chart() {
         let answer = shop.answer("coil.design", &coil);
         let share = figure(&answer, "/tension_g/0") / greatest;
         assert!((0.50..=0.80).contains(&share), "AWG {gauge}: {share} of the greatest");
+        let half_digit = 0.5 * last_digit(&row["greatest_lb"]) * G_PER_LB;
+        near(
+            &format!("cap of AWG {gauge}"),
+            figure(&answer, "/tension_cap_g"),
+            greatest,
+            half_digit + 0.001 * greatest,
+        );
         if gauge == 30 {
             near("AWG 30", share, 0.653, 0.001);
         }

@@ -161,7 +161,7 @@ fn a_coil_of_another_size_follows_the_powers_of_the_size() {
         close(seed, "former", other.mass.former.unwrap().value.g(), s.powi(3) * one.mass.former.unwrap().value.g());
         close(seed, "adhesive", other.mass.adhesive.value.g(), s.powi(3) * one.mass.adhesive.value.g());
         close(seed, "inductance", other.inductance_air.value.h(), s * one.inductance_air.value.h());
-        close(seed, "tension", other.tension[0].g(), s * s * one.tension[0].g());
+        close(seed, "tension", other.tension.layers[0].g(), s * s * one.tension.layers[0].g());
     }
 }
 

@@ -1,5 +1,5 @@
 //! `coil.reading`: a coil, a meter and a thermometer in; what the meter should show and whether it can decide out. Looks at
-//! the shop's meter, writes nothing.
+//! the shop's meter and at what its own coils taught, writes nothing.
 
 use crate::app::App;
 use crate::bench_words::{Told, metal, meter, ohms, temperature, test_leads};
@@ -13,6 +13,7 @@ use coilwright_core::reading::{Question, Reading, reading};
 use coilwright_proto::bench::{Band, CoilRead, CoilReading};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::quantity::{Setting, bare, shown};
+use coilwright_shop::state::State;
 
 /// How far a resistance may be off where nobody says, per cent; common practice, no source.
 const TOLERANCE_PCT: f64 = 3.0;
@@ -23,7 +24,7 @@ pub fn answer(app: &App, asked: CoilReading) -> Result<CoilRead, RpcError> {
     let published = app.store.state();
     let figures = published.state.figures();
     let mut told = Told::default();
-    let expected = expected(app, &asked, &mut told)?;
+    let expected = expected(app, &published.state, &asked, &mut told)?;
     let tolerance = asked.tolerance_pct.map(|s| s.quantity()).or(expected.tolerance).unwrap_or_else(|| {
         told.took("tolerance_pct", (TOLERANCE_PCT, 0.0), "%", Mark::CommonPractice, "no source");
         TOLERANCE_PCT / 100.0
@@ -77,14 +78,14 @@ struct Expected {
 }
 
 /// Of a coil, or of what stands in place of one.
-fn expected(app: &App, asked: &CoilReading, told: &mut Told) -> Result<Expected, RpcError> {
+fn expected(app: &App, state: &State, asked: &CoilReading, told: &mut Told) -> Result<Expected, RpcError> {
     match (&asked.coil, asked.dcr_ohm) {
         (Some(coil), None) => {
             if asked.conductor.is_some() {
                 return Err(RpcError::params("/conductor", "the coil's wire says of what metal it is")
                     .next("leave `conductor` out where a coil is given"));
             }
-            let (spec, design) = view::designed(&app.catalog, coil, "/coil")?;
+            let (spec, design) = view::designed_here(&app.catalog, state, coil, "/coil")?;
             told.origins.extend(design.origins);
             let target = spec.target.as_ref();
             Ok(Expected {

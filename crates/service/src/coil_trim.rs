@@ -1,5 +1,5 @@
 //! `coil.trim`: a wound coil and a reading in; turns to unwind, and what the meter shows after each, out. Looks at the
-//! shop's meter, writes nothing.
+//! shop's meter and at what its own coils taught, writes nothing.
 
 use crate::app::App;
 use crate::bench_words::{Told, meter, ohms, temperature, test_leads};
@@ -17,7 +17,7 @@ use coilwright_proto::quantity::bare;
 pub fn answer(app: &App, asked: CoilTrim) -> Result<CoilTrimmed, RpcError> {
     let published = app.store.state();
     let figures = published.state.figures();
-    let (spec, design) = view::designed(&app.catalog, &asked.coil, "/coil")?;
+    let (spec, design) = view::designed_here(&app.catalog, &published.state, &asked.coil, "/coil")?;
     let mut told = Told { origins: design.origins.clone(), ..Told::default() };
     told.took("one turn", (1.0, UNEVEN), "", Mark::CommonPractice, "unevenness of wire and layers; no source");
     ohms("/reading_ohm", asked.reading_ohm.value, "a coil")?;
