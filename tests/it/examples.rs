@@ -49,6 +49,7 @@ fn day() -> Vec<Call> {
         shown("wire.list", json!({ "conductor": "copper", "text": "awg", "bare_max_mm": "0.26 mm", "limit": 2 })),
         shown("wire.show", json!({ "wire": "cu-awg30-single" })),
         shown("former.list", json!({})),
+        shown("former.compare", crate::formers::question()),
         shown("adhesive.list", json!({})),
         shown("adhesive.mix", json!({ "adhesive": "epoxy-hot-100-30", "coil": coil(), "coils": 2, "winding_min": 95 })),
         shown("coil.design", sample()),

@@ -13,6 +13,7 @@ mod demo;
 mod discover;
 mod examples;
 mod fold;
+mod formers;
 mod gate;
 mod house;
 mod jobs;

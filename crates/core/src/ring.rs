@@ -1,5 +1,6 @@
 //! A closed metal former, or a turn shorted by bare enamel, as the winding sees it: a ring on the same axis.
 
+use crate::former::Former;
 use crate::inductance::{MU0, thick_coil, thin_coil};
 use crate::mutual::{Section, Sheet, sheet_and_winding};
 use core::f64::consts::PI;
@@ -43,6 +44,16 @@ pub fn per_turn_squared(winding: Section, points: usize) -> f64 {
 }
 
 impl MetalFormer {
+    /// A former as a ring, if it is of metal; as tall as it is said, or without end where nothing is said.
+    pub fn of(f: &Former) -> Option<MetalFormer> {
+        Some(MetalFormer {
+            diameter: (f.inside_diameter.value + f.wall.value).m(),
+            wall: f.wall.value.m(),
+            height: f.height.map_or(f64::INFINITY, |h| h.value.m()),
+            resistivity: f.material.resistivity?.ohm_m(),
+        })
+    }
+
     /// The former as a closed ring under a winding, whose middle lies `offset` from the former's.
     ///
     /// ```text

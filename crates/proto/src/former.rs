@@ -1,6 +1,9 @@
-//! `former.list`: the catalog's former materials.
+//! `former.list`, `former.compare`: the catalog's former materials, and formers side by side under one coil.
 
-use crate::quantity::{C, Figure, GPerCm3, Mm, OhmM, PerK, Reading, Setting};
+use crate::coil::{BlankAnswer, CoilDesign, FindingAnswer};
+use crate::money::Money;
+use crate::quantity::{C, Figure, G, GPerCm3, Mm, NsPerM, Ohm, OhmM, PerK, Reading, Setting, Tesla};
+use crate::reference::FormerRef;
 use crate::shape::{asks, method, tells};
 use coilwright_core::origin::Mark;
 use schemars::JsonSchema;
@@ -111,3 +114,91 @@ tells! {
 }
 
 method!(FormerList => FormerListAnswer, "former.list", "Lists the former materials of the catalog.");
+
+asks! {
+    /// Asks for two or more formers side by side under one coil.
+    FormerCompare {
+        /// The coil, as for `coil.design`: its own former is the first of the comparison.
+        coil: CoilDesign,
+        /// The others.
+        formers: Vec<OtherFormer>,
+    } may {
+        /// What a square metre of the coil's own former costs.
+        price_per_m2: Money,
+        /// The field in the gap: gives the damping in it.
+        field_t: Reading<Tesla>,
+    }
+}
+method!(FormerCompare => FormerCompared, "former.compare", "Sets formers side by side under one coil: wall, mass, blank, room in the gap, heat, damping closed and slit, growth when hot, price.");
+
+asks! {
+    /// Another former for the same coil.
+    OtherFormer {
+        /// Its material.
+        material: FormerRef,
+    } may {
+        /// Its wall; of the usual ones the nearest to that of the coil's own former if absent.
+        wall_mm: Reading<Mm>,
+        /// Slit left open between the ends of its blank; the material's own if absent.
+        slit_mm: Setting<Mm>,
+        /// What a square metre of it costs.
+        price_per_m2: Money,
+    }
+}
+
+tells! {
+    /// Formers side by side.
+    FormerCompared {
+        /// One former each, the coil's own first.
+        items: Vec<ComparedFormer>,
+        /// Where each number came from.
+        origins: Vec<OriginAnswer>,
+    } may {}
+}
+
+tells! {
+    /// One former under the coil.
+    ComparedFormer {
+        /// Its id, or `written out`.
+        former: String,
+        /// In words.
+        label: String,
+        /// Wall.
+        wall_mm: Setting<Mm>,
+        /// Slit left open.
+        slit_mm: Setting<Mm>,
+        /// The flat strip that it is bent from.
+        blank: BlankAnswer,
+        /// Resistance at 20 °C of the same winding on it, with leads.
+        dcr_ohm: Figure<Ohm>,
+        /// In a sentence, against the first.
+        sentence: String,
+        /// What must be told of the coil on it, the serious first.
+        findings: Vec<FindingAnswer>,
+    } may {
+        /// Its mass; absent without the former's height.
+        former_g: Figure<G>,
+        /// Wire, adhesive and former together.
+        coil_g: Figure<G>,
+        /// Between winding and plate at the cross-over, one side.
+        clearance_outer_mm: Figure<Mm>,
+        /// What it takes from that clearance against the first; negative if it gives.
+        clearance_cost_mm: Setting<Mm>,
+        /// Temperature it bears in continuous use, where known.
+        heat_limit_c: Setting<C>,
+        /// Mechanical resistance it adds while closed, per square tesla; of a metal.
+        closed_per_t2: Figure<NsPerM>,
+        /// The same with a slit.
+        slit_per_t2: Figure<NsPerM>,
+        /// Closed, in the field given.
+        closed_n_s_per_m: Figure<NsPerM>,
+        /// With a slit, in the field given.
+        slit_n_s_per_m: Figure<NsPerM>,
+        /// How much its diameter grows from bench to working temperature.
+        growth_hot_mm: Setting<Mm>,
+        /// How much the winding's grows.
+        winding_growth_hot_mm: Setting<Mm>,
+        /// The sheet of one blank, cut without loss.
+        price: Money,
+    }
+}

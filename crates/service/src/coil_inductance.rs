@@ -191,17 +191,11 @@ fn ring(turns: u32, r: &Ring) -> RingAnswer {
 
 fn damping(spec: &CoilSpec, d: &Design, bl: Option<Measured<f64>>, told: &mut Told) -> Option<DampingAnswer> {
     let f = &spec.former;
-    let resistivity = f.material.resistivity?;
+    let metal = MetalFormer::of(f)?;
     let Some(plate) = spec.gap.as_ref().and_then(|g| g.plate).map(|p| p.value.m()) else {
         told.findings
             .push(Finding::note("not_computed", "without coil.gap.plate_mm there is no damping by the former".into()));
         return None;
-    };
-    let metal = MetalFormer {
-        diameter: (f.inside_diameter.value + f.wall.value).m(),
-        wall: f.wall.value.m(),
-        height: f.height.map_or(f64::INFINITY, |h| h.value.m()),
-        resistivity: resistivity.ohm_m(),
     };
     let closed = metal.damping_closed(plate);
     let slit = f.height.map(|_| metal.damping_slit(plate));

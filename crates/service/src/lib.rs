@@ -28,6 +28,7 @@ mod discover;
 mod door;
 mod drawing;
 mod envelope;
+mod former_compare;
 mod former_list;
 mod guard;
 mod http;
@@ -104,6 +105,7 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.reads(wire_list::answer);
     r.reads(wire_show::answer);
     r.reads(former_list::answer);
+    r.reads(former_compare::answer);
     r.reads(adhesive_list::answer);
     r.reads(adhesive_mix::answer);
     r.reads(coil_design::answer);

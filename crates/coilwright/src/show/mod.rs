@@ -3,6 +3,7 @@
 mod adhesive;
 mod bench;
 mod coil;
+mod former;
 mod job;
 mod journal;
 mod learn;
@@ -79,6 +80,7 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         (method, How::Quiet) => plain::ids(method, answer),
         (_, How::Pipe) => plain::tab_separated(answer),
         ("coil.design", _) => coil::design(answer),
+        ("former.compare", _) => former::compared(answer),
         ("adhesive.mix", _) => adhesive::mix(answer),
         ("coil.fit", _) => matching::fitted(answer),
         ("coil.sound", _) => sound::sound(answer),
