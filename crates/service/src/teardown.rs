@@ -4,7 +4,7 @@ use crate::words;
 use coilwright_core::measured::{Input, half_width_to_u, mean_of_three};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::job::{self as say, Before, MotorFigure};
-use coilwright_proto::quantity::{Figure, Reading, Setting};
+use coilwright_proto::quantity::{Figure, Mm, Reading, Setting};
 use coilwright_shop::fact;
 use coilwright_shop::figures::Figures;
 use std::collections::BTreeMap;
@@ -24,7 +24,8 @@ pub fn noted(figures: &Figures, b: &Before) -> Result<fact::Before, RpcError> {
     ];
     let mut measured_mm = BTreeMap::new();
     for (name, each) in dimensions {
-        for (i, met) in each.iter().flatten().enumerate().filter(|(_, m)| !(1e-3..=1e4).contains(&m.value)) {
+        let none = |(_, m): &(usize, &Setting<Mm>)| !(1e-3..=1e4).contains(&m.value);
+        if let Some((i, met)) = each.iter().flatten().enumerate().find(none) {
             return Err(RpcError::params(
                 format!("/before/{name}/{i}"),
                 format!("{} mm is no such dimension", met.value),

@@ -5,5 +5,6 @@ mod bench;
 mod jobs;
 mod laws;
 mod short_spool;
+mod simulated;
 mod spools;
 mod undo;

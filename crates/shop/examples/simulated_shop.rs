@@ -1,0 +1,49 @@
+//! An invented shop of 200 spools and 3,000 coils: how often what is believed of a length holds, and what the gate is
+//! worth. `cargo run --release -p coilwright-shop --example simulated_shop [SEED…]`
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "the world of a test"
+)]
+#![allow(dead_code, reason = "the tests use all of the bench, this only a part")]
+
+#[path = "../tests/it/bench.rs"]
+mod bench;
+#[path = "../tests/it/simulated.rs"]
+mod simulated;
+
+use simulated::{Choice, median, run};
+
+fn main() {
+    let given: Vec<u64> = std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();
+    for seed in if given.is_empty() { vec![1, 2, 3] } else { given } {
+        let seen = run(seed, 200, 3000, Choice::ByGate);
+        let held = 100.0 * f64::from(seen.held) / f64::from(seen.intervals);
+        println!("seed {seed}: the 90 % interval held {held:.1} % of {} times", seen.intervals);
+        for (name, errors) in [("nearly empty", &seen.nearly_empty), ("full", &seen.full)] {
+            let [fitted, weight, book] = errors.each_ref().map(|l| median(l));
+            println!(
+                "  {name}: median error {fitted:.2} m; weight alone {weight:.2} m, book alone {book:.2} m ({} weighings)",
+                errors[0].len()
+            );
+        }
+        let share = |short: u32, of: u32| 100.0 * f64::from(short) / f64::from(of.max(1));
+        println!(
+            "  with the gate {} of {} coils ran short: {:.2} %, promised at most 2 %, reckoned {:.2} %",
+            seen.short,
+            seen.started,
+            share(seen.short, seen.started),
+            100.0 * seen.promised / f64::from(seen.started.max(1))
+        );
+        let by_book = run(seed, 200, 3000, Choice::ByBook);
+        println!(
+            "  without it {} of {}: {:.2} %",
+            by_book.short,
+            by_book.started,
+            share(by_book.short, by_book.started)
+        );
+    }
+}
