@@ -157,6 +157,12 @@ fn every_other_check_stops_for_its_own_reason() {
     stopped(&shop, &unnoted, &spool, "polarity_noted", "not noted before teardown");
     let hasty = with(with(job(1), "/pot_life_min", json!(20)), "/winding_min", json!(45));
     stopped(&shop, &hasty, &spool, "pot_life", "45 min of wet winding in a pot life of 20 min");
+    // The adhesive that the coil names brings its own: 60 min at 23 °C are 30 min at 33 °C (common practice, no source).
+    let glued = with(with(job(1), "/coil/adhesive", json!("epoxy-slow-equal")), "/coil/bench_c", json!(33));
+    let warm = with(glued.clone(), "/winding_min", json!(45));
+    stopped(&shop, &warm, &spool, "pot_life", "45 min of wet winding in a pot life of 30 min (slow two-part epoxy");
+    let stated = with(with(glued, "/pot_life_min", json!(40)), "/winding_min", json!(45));
+    stopped(&shop, &stated, &spool, "pot_life", "in a pot life of 40 min");
     let fat = with(job(1), "/coil/gap/bore_mm", json!(39.80));
     stopped(&shop, &fat, &spool, "fits_gap", "it would rub");
     let other = with(job(1), "/coil/wire", json!("cu-awg31-single"));

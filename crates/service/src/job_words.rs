@@ -1,7 +1,8 @@
 //! Jobs between the words on the wire and the shop's own types: shared by the requests about jobs.
 
-use crate::{view, words};
+use crate::{adhesive_words, view, words};
 use coilwright_catalog::Catalog;
+use coilwright_core::adhesive::BENCH;
 use coilwright_core::coil::Design;
 use coilwright_core::coil::spec::LearnedSpec;
 use coilwright_core::finding::Level;
@@ -51,6 +52,13 @@ pub fn planned(
             Some(FirstPlan { dcr_ohm: Uncertain::of_ohms(first.dcr), draw_m: Uncertain::of_metres(first.draw) });
     }
     plan.pot_life_min = pot_life.map(|m| m.value);
+    if let (None, Some(adhesive)) = (pot_life, &asked.adhesive) {
+        // The tin's pot life at the bench of this coil: what is stated for the job itself goes before it.
+        let named = adhesive_words::adhesive(catalog, adhesive, "/coil/adhesive")?;
+        let room = spec.bench.unwrap_or(BENCH);
+        plan.pot_life_min = named.adhesive.pot_life_at(room);
+        plan.pot_life_of = plan.pot_life_min.map(|_| format!("{} at {:.0} °C", named.label, room.c()));
+    }
     plan.winding_min = winding.map(|m| m.value);
     let coil = serde_json::to_value(asked).map_err(|e| RpcError::params("/coil", e.to_string()))?;
     Ok(Planned { coil, plan, findings: design.findings.into_iter().map(view::finding).collect() })
@@ -75,6 +83,7 @@ fn plan(wire: &str, d: &Design) -> CoilPlan {
         // Tails are both ends together; the start takes its half before the first turn.
         start_tail_m: d.assumed.tails.value.m() / 2.0,
         pot_life_min: None,
+        pot_life_of: None,
         winding_min: None,
         mandrel_mm: Some(d.mandrel.mm()),
         overall_mm: None,

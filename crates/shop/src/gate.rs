@@ -239,8 +239,15 @@ fn polarity_noted(job: &Job) -> Check {
 fn pot_life(plan: &CoilPlan) -> Check {
     match (plan.winding_min, plan.pot_life_min) {
         (Some(winding), Some(pot)) => {
-            let text = format!("{winding:.0} min of wet winding in a pot life of {pot:.0} min");
+            let of = plan.pot_life_of.as_deref().map(|of| format!(" ({of})")).unwrap_or_default();
+            let text = format!("{winding:.0} min of wet winding in a pot life of {pot:.0} min{of}");
             check("pot_life", winding <= pot, text).figures(winding, pot)
+        }
+        (None, Some(pot)) if plan.pot_life_of.is_some() => {
+            let of = plan.pot_life_of.as_deref().unwrap_or_default();
+            let text =
+                format!("a pot life of {pot:.0} min ({of}), but no winding time was given, so nothing was checked");
+            check("pot_life", true, text)
         }
         _ => check("pot_life", true, "no pot life or winding time was given, so nothing was checked".to_owned()),
     }

@@ -188,6 +188,7 @@ fn job_of_one() -> Open {
             threading_m: 0.60,
             start_tail_m: 0.20,
             pot_life_min: Some(60.0),
+            pot_life_of: None,
             winding_min: Some(25.0),
             mandrel_mm: None,
             overall_mm: None,

@@ -39,6 +39,9 @@ pub struct CoilPlan {
     /// How long the mixed adhesive can be worked.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pot_life_min: Option<f64>,
+    /// Of which adhesive and at what temperature, where the pot life follows from one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pot_life_of: Option<String>,
     /// How long the wet part takes this shop.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub winding_min: Option<f64>,

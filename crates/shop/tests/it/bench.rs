@@ -163,6 +163,7 @@ pub fn coil_plan() -> CoilPlan {
         threading_m: 0.60,
         start_tail_m: 0.20,
         pot_life_min: Some(60.0),
+        pot_life_of: None,
         winding_min: Some(25.0),
         mandrel_mm: Some(38.2),
         overall_mm: Some(0.24638),
