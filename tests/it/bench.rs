@@ -311,3 +311,16 @@ fn a_spool_near_empty_shows_what_can_be_left() {
     );
     assert!(received(149.3)["near_empty"].is_null());
 }
+
+/// One calculation stands behind the sheet on the bench and the answer on the screen.
+#[test]
+fn the_traveller_prints_the_limits_of_coil_reading() {
+    let shop = Shop::open();
+    shop.done("spool.receive", &json!({ "wire": "cu-awg30-single", "gross_g": 300, "tare_g": 97 }));
+    shop.done("job.open", &json!({ "title": "Ossipan B12", "coil": sample() }));
+    let sheet = shop.answer("sheet.traveller", &json!({ "job": "j-1", "spool": "s-1", "as_of": "2026-03-02" }));
+    let asked = json!({ "coil": sample(), "temperature_c": 23, "test_leads_ohm": 0.2 });
+    let accept = &shop.answer("coil.reading", &asked)["accept_ohm"];
+    let printed = format!("{:.2} to {:.2} Ω", number(&accept["min"]), number(&accept["max"]));
+    assert!(sheet["html"].as_str().unwrap().contains(&printed), "{printed}");
+}

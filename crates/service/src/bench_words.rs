@@ -32,6 +32,16 @@ impl Told {
     }
 }
 
+/// The shop's usual meter.
+pub fn usual_meter(figures: &Figures) -> Meter {
+    let usual = figures.meter.value;
+    Meter::Class {
+        share: usual.pct / 100.0,
+        digits: usual.digits,
+        resolution: Resistance::from_ohm(usual.resolution_ohm),
+    }
+}
+
 /// The meter that is meant: what the request says, filled up with the shop's usual meter.
 ///
 /// # Errors

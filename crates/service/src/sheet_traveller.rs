@@ -3,13 +3,14 @@
 use crate::app::App;
 use crate::drawing::section;
 use crate::plan_question::{Scope, question};
-use crate::{day, view, words};
+use crate::{bench_words, day, view, words};
 use coilwright_core::coil::Design;
-use coilwright_core::coil::findings::{Level, ONE_SIDED_95};
+use coilwright_core::coil::findings::Level;
 use coilwright_core::coil::spec::CoilSpec;
 use coilwright_core::enough::Word as Enough;
 use coilwright_core::measured::Measured;
-use coilwright_core::quantity::Length;
+use coilwright_core::quantity::{Length, Resistance, Temperature};
+use coilwright_core::reading::{Question, reading};
 use coilwright_planner::{Effort, repair};
 use coilwright_proto::coil::CoilDesign;
 use coilwright_proto::error::{ErrorKind, RpcError, code};
@@ -138,24 +139,26 @@ fn spool_use(spool: &Spool, job: &Job, figures: &Figures) -> SpoolUse {
     }
 }
 
-/// What the meter should show at the bench, and the limits within which a coil may be called right: those of the target,
-/// carried to the bench's temperature and narrowed by 1.64 u of the meter on either side.
+/// What the meter should show at the bench, and the limits within which a coil may be called right, as `coil.reading` says.
 fn meter(spec: &CoilSpec, d: &Design, figures: &Figures, test_leads: f64) -> Option<Meter> {
     let bench = spec.bench?;
-    let expect = d.dcr_bench?;
-    let shown = expect.value.ohm() + test_leads;
-    let u = figures.meter.value.reading_u_ohm(shown);
-    let warm = spec.wire.conductor.resistance_ratio(bench);
-    let accept = spec.target.as_ref().and_then(|t| t.dcr.zip(t.tolerance)).map(|(dcr, tolerance)| {
-        let at = |side: f64| dcr.ohm() * (1.0 + side * tolerance) * warm + test_leads - side * ONE_SIDED_95 * u;
-        (at(-1.0), at(1.0))
+    let wanted = spec.target.as_ref().and_then(|t| t.dcr.zip(t.tolerance));
+    let (target, tolerance) = wanted.unwrap_or((d.dcr.value, 0.0));
+    let read = reading(&Question {
+        dcr: d.dcr,
+        wanted: target,
+        tolerance,
+        conductor: spec.wire.conductor,
+        temperature: Measured::new(bench, Temperature::from_c(figures.temperature_u_c.value)),
+        test_leads: Measured::certain(Resistance::from_ohm(test_leads)),
+        meter: bench_words::usual_meter(figures),
     });
     Some(Meter {
         bench_c: bench.c(),
         test_leads_ohm: test_leads,
-        expect_ohm: Figure { value: shown, u: expect.u.ohm() },
-        accept_ohm: accept.filter(|(least, most)| least < most),
-        can_decide: accept.map(|(least, most)| least < most),
+        expect_ohm: Figure { value: read.expect.value.ohm(), u: read.expect.u.ohm() },
+        accept_ohm: wanted.and(read.accept).map(|(least, most)| (least.ohm(), most.ohm())),
+        can_decide: wanted.map(|_| read.accept.is_some()),
     })
 }
 
