@@ -191,3 +191,40 @@ fn a_folder_of_the_first_format_opens_and_adds_up_to_the_same() {
         assert!((met - wanted).abs() < 1e-9 * wanted, "{item}");
     }
 }
+
+#[test]
+fn another_version_takes_a_backup_first_and_the_way_back_is_open() {
+    let mut shop = Shop::open();
+    received(&shop, &full());
+    let noted = fs::read_to_string(shop.data().join("program")).unwrap();
+    assert_eq!(noted.trim(), env!("CARGO_PKG_VERSION"));
+    let before = shop.answer("shop.status", &json!({}))["journal"].clone();
+    assert!(!shop.data().join("upgrades").exists(), "the same version took one");
+
+    shop.killed_and_opened(|dir| fs::write(dir.join("program"), "0.0.9\n").unwrap());
+    let taken = shop.data().join(format!("upgrades/0.0.9-to-{}", noted.trim()));
+    let record: Value = serde_json::from_slice(&fs::read(taken.join("backup.json")).unwrap()).unwrap();
+    assert_eq!((&record["seq"], &record["hash"]), (&before["head"], &before["hash"]));
+    received(&shop, &full());
+    let since = fs::metadata(taken.join("backup.json")).unwrap().modified().unwrap();
+    shop.killed_and_opened(|_| {});
+    assert_eq!(fs::metadata(taken.join("backup.json")).unwrap().modified().unwrap(), since, "taken once more");
+
+    let place = tempfile::tempdir().unwrap();
+    let back = place.path().join("back");
+    ends(&["restore", text(&taken), "--data", text(&back)], 0, &[]);
+    let verified: Value =
+        serde_json::from_str(&run(&["journal", "verify", "--data", text(&back), "--json"]).1).unwrap();
+    assert_eq!((&verified["ok"], &verified["hash"]), (&json!(true), &before["hash"]));
+}
+
+#[test]
+fn another_version_that_cannot_back_up_does_not_start() {
+    let (_place, data) = at_rest();
+    fs::write(data.join("program"), "0.0.9\n").unwrap();
+    fs::write(data.join("upgrades"), b"no folder").unwrap();
+    let index = fs::metadata(data.join("index/db")).unwrap().modified().unwrap();
+    ends(&["serve", "--data", text(&data), "--listen", "127.0.0.1:0"], 5, &["another version", "store.backup"]);
+    assert_eq!(fs::read_to_string(data.join("program")).unwrap(), "0.0.9\n");
+    assert_eq!(fs::metadata(data.join("index/db")).unwrap().modified().unwrap(), index, "it was opened");
+}

@@ -84,6 +84,7 @@ mod spool_weigh;
 mod spool_yields;
 mod teardown;
 mod told;
+mod upgrade;
 mod view;
 mod wire_list;
 mod wire_show;

@@ -9,6 +9,7 @@ use crate::http::{Port, router};
 use crate::registry::Registry;
 use crate::rpc::{Bounds, CallsLayer, Table};
 use crate::settings::Settings;
+use crate::upgrade;
 use arc_swap::ArcSwap;
 use coilwright_catalog::{Catalog, Loaded, WireFilter};
 use coilwright_shop::entry::Entry;
@@ -62,6 +63,14 @@ pub enum ServeError {
     /// The data folder cannot be used.
     #[error(transparent)]
     Data(#[from] OpenError),
+    /// The backup before the first start of another version failed.
+    #[error("this is another version of the program, and the backup before its first start failed: {}: {why}; make room there or set `store.backup`, or start the version before", folder.display())]
+    Upgrade {
+        /// Where it should have gone.
+        folder: PathBuf,
+        /// Why it did not.
+        why: String,
+    },
     /// The token file cannot be used.
     #[error("the token in {}: {why}", dir.display())]
     Token {
@@ -165,7 +174,14 @@ fn open(settings: &Settings, dir: &Path, version: &'static str) -> Result<App, S
         Some(Err(why)) => faults.push(format!("the backup was not heard as a witness: {why}")),
         None => {}
     }
+    if let Some(taken) = upgrade::backup_first(dir, version, backup)? {
+        let (head, folder) = (taken.backed_up.head.seq, taken.folder.display());
+        tracing::info!(before = taken.before, now = version, head, %folder, "another version: backed up first");
+    }
     let (store, report) = Store::open(dir, options)?;
+    if let Err(why) = upgrade::note(dir, version) {
+        tracing::warn!(%why, "the version was not noted; the next start takes a backup again");
+    }
     faults.extend(report.journal.findings.iter().map(|f| format!("{}: {}", f.path.display(), f.text)));
     for fault in &faults {
         tracing::warn!("{fault}");

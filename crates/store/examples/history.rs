@@ -315,11 +315,11 @@ fn measure(dir: &Path) {
     let begun = Instant::now();
     let (store, report) = open(dir);
     let seconds = begun.elapsed().as_secs_f64();
-    let opened = peak();
+    let (opened, busy) = (peak(), busy());
     let state = store.state();
     let (last_spool, last_job) = (state.state.last_spool(), state.state.last_job());
     println!(
-        "{} entries, {} of {} spools in use, {} of {} jobs open: open {seconds:.3} s, {opened} ({} folded, {} indexed{})",
+        "{} entries, {} of {} spools in use, {} of {} jobs open: open {seconds:.3} s (processor {busy:.2} s), {opened} ({} folded, {} indexed{})",
         state.head.seq,
         state.state.spools().count(),
         last_spool.0,
@@ -335,6 +335,13 @@ fn measure(dir: &Path) {
         assert!(store.look(|p| p.state.spool(id).cloned()).unwrap().is_some(), "{id}");
     }
     println!("a spool at rest or not: {:.2} ms, {}", begun.elapsed().as_secs_f64() * 1e3 / looks as f64, peak());
+}
+
+/// Seconds of processor time up to now: what is left of the time to open when other programs have the machine.
+fn busy() -> f64 {
+    let stat = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let ticks = stat.rsplit(')').next().unwrap_or_default().split_whitespace().skip(11).take(2);
+    ticks.filter_map(|t| t.parse::<f64>().ok()).sum::<f64>() / 100.0
 }
 
 /// The process's peak resident memory as the kernel tells it.

@@ -15,7 +15,11 @@ use std::sync::{Arc, PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard};
 /// One call gives no more than about this, however many lines were asked for.
 const MAX_READ: usize = 4 << 20;
 /// Below this distance a place is found by reading on.
-const NEAR: u64 = 16 << 10;
+const NEAR: u64 = 4 << 10;
+/// Read at once where one line is looked for: some lines, so that a place is found without reading half the segment.
+const PEEK: usize = 4 << 10;
+/// Read at once where lines are read on and on.
+const STRIDE: usize = 64 << 10;
 
 /// A segment and how much of it is synced.
 #[derive(Debug, Clone, Copy)]
@@ -88,6 +92,7 @@ impl Reading for FileReader {
             }
             let mut segment = Segment::open(self.disk.as_ref(), &self.dir, place)?;
             let mut at = segment.find(from + 1)?;
+            segment.stride = if limit - lines.len() > 8 { STRIDE } else { PEEK };
             while lines.len() < limit && bytes < MAX_READ && from < head.seq && at < place.used {
                 let (line, next) = segment.line(at)?;
                 let frame = Frame::of(&line).filter(|f| f.seq == from + 1);
@@ -123,13 +128,15 @@ struct Segment {
     place: Place,
     buffer: Vec<u8>,
     start: u64,
+    /// Read at once.
+    stride: usize,
 }
 
 impl Segment {
     fn open(disk: &dyn Disk, dir: &Path, place: Place) -> Result<Self, ReadError> {
         let path = dir.join(segment::name(place.first));
         match disk.open_read(&path) {
-            Ok(file) => Ok(Self { file, path, place, buffer: Vec::new(), start: 0 }),
+            Ok(file) => Ok(Self { file, path, place, buffer: Vec::new(), start: 0, stride: PEEK }),
             Err(source) => Err(ReadError::Io { path, source }),
         }
     }
@@ -181,7 +188,7 @@ impl Segment {
 
     /// The bytes from `at` to the next newline, and the place after it.
     fn line(&mut self, at: u64) -> Result<(Vec<u8>, u64), ReadError> {
-        let mut want = 64 << 10;
+        let mut want = self.stride;
         loop {
             let inside = at.checked_sub(self.start).and_then(|skip| self.buffer.get(usize::try_from(skip).ok()?..));
             if let Some(rest) = inside
