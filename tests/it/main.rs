@@ -9,6 +9,7 @@ mod batch;
 mod bench;
 mod care;
 mod cli;
+mod content;
 mod demo;
 mod discover;
 mod examples;

@@ -254,6 +254,22 @@ fn chain_agrees_with_the_dense_solution() {
     }
 }
 
+#[test]
+fn a_length_is_never_below_zero_whatever_was_drawn_and_read() {
+    for seed in 1..=200 {
+        let (prior, mut events) = history(seed, 4);
+        let mut d = Draws(seed ^ 0xace);
+        // More is taken than there was, and the reel is weighed a little below its tare by chance.
+        for _ in 0..5 {
+            events.push(Event::Drawn(m(d.within(20.0, 120.0), d.within(0.1, 30.0))));
+            events.push(Event::Read(Reading::Weighed(g(d.within(30.0, 60.0), 0.1))));
+            let c = estimate(&prior, &events).unwrap();
+            assert!(c.left.value.m() >= 0.0 && c.left.u.m() >= 0.0, "seed {seed}: {:?}", c.left);
+            assert!(c.left.u.m().is_finite() && c.g_per_m.value.g_per_m().is_finite(), "seed {seed}");
+        }
+    }
+}
+
 /// A plausible history: draw, weighing and resistance again and again.
 fn history(seed: u64, rounds: usize) -> (Prior, Vec<Event>) {
     let mut d = Draws(seed);
