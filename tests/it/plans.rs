@@ -112,6 +112,13 @@ fn coils_are_never_joined_and_the_plan_holds() {
         "{refused}"
     );
     assert_eq!((plan["value"].as_f64(), plan["bound"].as_f64()), (Some(9.0), Some(9.0)));
+    assert_eq!(plan["sure"], "No better plan exists.");
+    // Of the two ends only a spool of 58 m has room for three coils of 17.756 m.
+    let why = plan["reasons"][0]["text"].as_str().expect("words");
+    assert!(why.contains("only s-3 has 53.27 m safely free for 3 coils"), "{why}");
+    // 58 − 3 × 17.756 = 4.73 m, less than the shortest usual coil of 7 m.
+    let end = plan["spools"][2]["end_text"].as_str().expect("words");
+    assert!(end.starts_with("4.73 m is left, stranded"), "{end}");
 }
 
 #[test]
@@ -214,6 +221,39 @@ fn an_accepted_plan_is_checked_against_the_moment() {
     assert!(shown["changes"].as_u64() > Some(0), "{shown}");
 }
 
+/// A coil finished as planned is no change to the plan; a better plan that the repair cannot reach is proposed.
+#[test]
+fn work_done_is_no_change_and_a_better_plan_is_a_proposal() {
+    let shop = Shop::open();
+    let s = spool(&shop, 76.0);
+    let first = job(&shop, 3, json!({ "priority": 2 }));
+    let plan = shop.answer("plan.make", &json!({}));
+    shop.done("plan.accept", &json!({ "assign": plan["assign"], "seq": plan["seq"] }));
+    let step = json!({ "job": first, "spool": s });
+    shop.done("job.start", &step);
+    let reading =
+        json!({ "job": first, "outcome": "good", "reading_ohm": 6.02, "test_leads_ohm": 0.20, "temperature_c": 23 });
+    shop.done("job.record", &reading);
+    let shown = shop.answer("plan.show", &json!({}));
+    assert_eq!((&shown["changes"], &shown["assign"][0]["coils"]), (&json!(0), &json!(2)), "{shown}");
+    assert_eq!(shown["proposal"], Value::Null);
+
+    // Some 58 m are left. Two jobs of nine come in place of the two coils: a repair keeps what is accepted.
+    let (second, third) = (job(&shop, 1, json!({ "priority": 9 })), job(&shop, 2, json!({ "priority": 9 })));
+    let shown = shop.answer("plan.show", &json!({}));
+    holds(&shop, &shown);
+    let proposal = &shown["proposal"];
+    assert!(proposal["gain"].as_f64() > Some(0.0), "{shown}");
+    assert!(proposal["text"].as_str().expect("words").contains("moves"), "{proposal}");
+    let taken = shop.done("plan.accept", &json!({ "assign": proposal["assign"], "seq": shown["seq"] }));
+    assert_eq!(
+        taken["value"].as_f64(),
+        shown["value"].as_f64().map(|v| v + proposal["gain"].as_f64().expect("a gain"))
+    );
+    let jobs: Vec<&Value> = proposal["assign"].as_array().expect("a list").iter().map(|a| &a["job"]).collect();
+    assert_eq!(jobs, [&json!(second), &json!(third)]);
+}
+
 #[test]
 fn nonsense_is_no_plan() {
     let shop = Shop::open();
@@ -265,7 +305,23 @@ fn the_outlook_follows_the_plan_job_by_job() {
         series.iter().all(|d| d["usable_m"].as_f64() <= d["left_m"]["value"].as_f64()),
         "usable is part of what is left"
     );
+    let dates: Vec<&Value> = series.iter().map(|d| &d["on"]).collect();
+    assert_eq!(
+        dates,
+        [&json!("2026-06-01"), &json!("2026-06-05"), &json!("2026-06-20"), &json!("2026-06-30")],
+        "today's evening, each change, the last day; no day twice"
+    );
+    assert_eq!(ahead["items"][0]["left_m"]["value"], json!(60.0));
+    let chart = ahead["chart"].as_str().expect("a drawing");
+    assert!(chart.starts_with("<svg") && chart.contains("2026-06-20"), "{chart}");
     let third = job(&shop, 1, json!({ "due_on": "2026-06-25", "priority": 1 }));
+    let wires = shop.answer("plan.outlook", &json!({ "as_of": "2026-06-01", "chart": "figure" }));
+    let figure = wires["items"][0]["chart"].as_str().expect("a figure");
+    assert!(figure.contains("<svg") && figure.contains("<table") && figure.contains("2026-06-25"), "{figure}");
+    let said = wires["sentence"].as_str().expect("words");
+    assert!(said.contains(&third) && said.contains("2026-06-25") && !said.contains("day 2"), "{said}");
+    let spools = shop.answer("plan.outlook", &json!({ "by": "spool", "as_of": "2026-06-01" }));
+    assert_eq!((&spools["items"][0]["name"], &spools["chart"]), (&json!(s), &Value::Null));
     let short = &shop.answer("plan.outlook", &json!({ "as_of": "2026-06-01" }))["first_short"];
     assert_eq!((&short["job"], &short["on"]), (&json!(third), &json!("2026-06-25")), "{short}");
     assert_eq!(shop.error("plan.outlook", &json!({ "spool": "s-9" }))["code"], 1101);

@@ -57,6 +57,6 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "assign": assign,
     });
     println!("{line}");
-    plan.refused.iter().for_each(|r| eprintln!("{}", r.words));
+    plan.refused.iter().for_each(|r| eprintln!("{}", r.sentence(coilwright_planner::PLAIN)));
     Ok(())
 }

@@ -1,6 +1,7 @@
 //! What the planner answers: a plan with its proof, its risk and the reason for every refusal.
 
 use crate::question::Assigned;
+use crate::why::Chosen;
 use coilwright_core::enough::Word;
 use coilwright_core::quantity::Length;
 
@@ -19,6 +20,8 @@ pub struct Plan {
     pub risk: Risk,
     /// Coils on spools, by job, then spool; started coils of finished jobs included.
     pub assign: Vec<Assigned>,
+    /// Why each of them lies where it lies, in the same order; empty if no reasons were asked for.
+    pub chosen: Vec<Chosen>,
     /// Jobs left out, in the order of the question, each with its reason.
     pub refused: Vec<Refused>,
     /// Every spool of the question, in its order.
@@ -33,7 +36,7 @@ pub struct Plan {
     pub purchase: Option<Purchase>,
     /// Rounds of improvement run.
     pub rounds: u32,
-    /// The caller asked to stop before all rounds were run; the plan is valid all the same.
+    /// The caller asked to stop before all was done; the plan is valid all the same.
     pub stopped_early: bool,
 }
 
@@ -101,10 +104,10 @@ pub struct SpoolUse {
 pub struct Refused {
     /// The job.
     pub job: String,
+    /// The wire it was designed for.
+    pub wire: String,
     /// The first thing that stands in its way.
     pub reason: Reason,
-    /// The reason in a sentence, with its figures.
-    pub words: String,
     /// What would let it be done, the rest of the plan as it is, cheapest first.
     pub unlock: Vec<Unlock>,
 }
@@ -169,6 +172,15 @@ pub enum Reason {
         /// What the plan would lose by it on balance.
         value_lost: i64,
     },
+    /// So many jobs are left out that for this one only this was found: the plan leaves it too little wire.
+    Taken {
+        /// Coils that fit beside the plan.
+        fit: u32,
+        /// Coils to be made.
+        needed: u32,
+        /// Longest piece that is safely free beside the plan.
+        longest: Length,
+    },
     /// The winder has not the time.
     NoTime {
         /// Day up to which there is too little time.
@@ -204,7 +216,7 @@ impl Reason {
             Reason::Risk { .. } => "risk",
             Reason::Held { .. } => "held",
             Reason::DisplacedByFrozen { .. } => "displaced_by_frozen",
-            Reason::Displaced { .. } => "displaced",
+            Reason::Displaced { .. } | Reason::Taken { .. } => "displaced",
             Reason::NoTime { .. } => "no_time",
             Reason::NewPlan { .. } => "new_plan",
             Reason::PlanRisk { .. } => "plan_risk",
@@ -247,6 +259,8 @@ pub struct Purchase {
     pub cost: u64,
     /// Days until the last is here.
     pub lead_days: u32,
+    /// Whether everything cheaper was tried and did not do; otherwise something cheaper may do as well.
+    pub all_cheaper_tried: bool,
     /// Jobs that can be done then and could not before.
     pub jobs: Vec<String>,
 }

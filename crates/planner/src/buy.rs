@@ -1,8 +1,13 @@
 //! The cheapest purchase for several refused jobs together: sizes and numbers in the order of their cost, the first one
 //! whose plan does all the jobs.
+//!
+//! Combinations are drawn one by one, cheapest first; most fall at once because their wire is too little in all, or in
+//! pieces too short. Where thousands were drawn in vain, one size alone is taken, as many spools of it as it needs, and
+//! the purchase says that cheaper ones were not all tried.
 
 use crate::answer::{Purchase, PurchaseLine};
 use crate::dice::Dice;
+use crate::door::{Shelf, mm_down, mm_up};
 use crate::improve::{Aim, Limits, improve};
 use crate::layout::Layout;
 use crate::place::{RULES, place};
@@ -11,17 +16,27 @@ use crate::promise::Promise;
 use crate::question::{Offer, Question, Spool};
 use crate::repair::{by_density, repair};
 use crate::risk::plan_risk;
-use std::collections::BTreeSet;
+use std::cmp::Reverse;
+use std::collections::{BTreeSet, BinaryHeap};
 
-/// Most sizes of one wire looked at, cheapest first, and most spools bought of one wire.
-const MOST_SIZES: usize = 6;
-const MOST_SPOOLS: u32 = 4;
+/// Most combinations drawn for one wire, and most of them planned with.
+const MOST_DRAWN: usize = 20_000;
+const MOST_PLANNED: usize = 250;
+/// Most spools of one size.
+const MOST_SPOOLS: u32 = 1000;
 /// Rounds of improvement for one combination that plain orders do not solve.
 const ROUNDS: u32 = 60;
+/// Lengths of coils by whose steps a combination is looked at before it is planned with.
+const MOST_STEPS: usize = 12;
 
-/// The cheapest purchase that lets all jobs be done which are refused and could be bought for; `layout` is the plan.
-/// Wires for which no purchase within the limits does all its jobs are left out.
-pub(crate) fn purchase(promise: &Promise, layout: &Layout, go_on: &dyn Fn() -> bool) -> Option<Purchase> {
+/// The cheapest purchase that lets all jobs be done which are refused and could be bought for, those `among` them if
+/// some are named; `layout` is the plan. Wires for which no purchase does all its jobs are left out.
+pub(crate) fn purchase(
+    promise: &Promise,
+    layout: &Layout,
+    among: Option<&BTreeSet<usize>>,
+    go_on: &dyn Fn() -> bool,
+) -> Option<Purchase> {
     let question = promise.question;
     let wires: BTreeSet<&str> = question.supply.iter().map(|o| o.wire.as_str()).collect();
     let mut booked = layout.clone();
@@ -31,7 +46,8 @@ pub(crate) fn purchase(promise: &Promise, layout: &Layout, go_on: &dyn Fn() -> b
         for job in by_density(layout) {
             let asked = &question.jobs[job];
             let elsewhere = layout.shelf.jobs[job].started.iter().any(|&(i, _)| question.spools[i].wire != wire);
-            if asked.wire == wire && !elsewhere && asked.only_from.is_none() && booked.has_time(job) {
+            let meant = among.is_none_or(|some| some.contains(&job));
+            if meant && asked.wire == wire && !elsewhere && asked.only_from.is_none() && booked.has_time(job) {
                 booked.book_time(job);
                 targets.push(job);
             }
@@ -47,6 +63,7 @@ pub(crate) fn purchase(promise: &Promise, layout: &Layout, go_on: &dyn Fn() -> b
                 sum.lines.extend(found.lines);
                 sum.cost = sum.cost.saturating_add(found.cost);
                 sum.lead_days = sum.lead_days.max(found.lead_days);
+                sum.all_cheaper_tried &= found.all_cheaper_tried;
                 sum.jobs.extend(found.jobs);
                 sum
             }
@@ -63,26 +80,108 @@ fn for_wire(
     go_on: &dyn Fn() -> bool,
 ) -> Option<Purchase> {
     let question = promise.question;
-    let mut offers: Vec<&Offer> = question.supply.iter().filter(|o| o.wire == wire).collect();
-    offers.sort_by_key(|o| o.price);
-    offers.truncate(MOST_SIZES);
     let base = only_wire(promise, layout, wire, targets);
-    for counts in combinations(&offers) {
-        if !go_on() {
-            return None;
+    let shelf = Promise::new(&base).ok()?.loosest;
+    let shortest = coils(&base).map(|c| c.0).min().unwrap_or(0);
+    let holds_one = |o: &&Offer| o.wire == wire && mm_down(o.left.value) >= shortest;
+    let mut offers: Vec<&Offer> = question.supply.iter().filter(holds_one).collect();
+    offers.sort_by_key(|o| o.price);
+    let rulers = rulers(&base, &shelf, &offers);
+    let (mut drawn, mut planned) = (0, 0);
+    let mut heap = BinaryHeap::from([Reverse((0, 0, vec![0; offers.len()]))]);
+    let mut found: Option<(Vec<u32>, bool)> = None;
+    while let Some(Reverse((_, _, counts))) = heap.pop() {
+        drawn += 1;
+        if drawn > MOST_DRAWN || planned >= MOST_PLANNED || !go_on() {
+            break;
         }
-        if !does_all(&base, &offers, &counts, go_on) {
+        let some = counts.iter().any(|&n| n > 0);
+        if some && rulers.iter().all(|r| r.holds(&counts)) {
+            planned += 1;
+            if does_all(&base, &offers, &counts, go_on) {
+                found = Some((counts, true));
+                break;
+            }
+        }
+        // Each combination is reached by one way only: spools are added from the last size in it on.
+        for at in counts.iter().rposition(|&n| n > 0).unwrap_or(0)..offers.len() {
+            let mut next = counts.clone();
+            next[at] += 1;
+            heap.push(Reverse((cost(&offers, &next), next.iter().sum::<u32>(), next)));
+        }
+    }
+    let (counts, all_cheaper_tried) = found.or_else(|| Some((one_size(&base, &offers, &rulers, go_on)?, false)))?;
+    let bought = || offers.iter().zip(&counts).filter(|(_, n)| **n > 0);
+    Some(Purchase {
+        lines: bought().map(|(o, &count)| PurchaseLine { offer: o.id.clone(), count }).collect(),
+        cost: cost(&offers, &counts),
+        lead_days: bought().map(|(o, _)| o.lead_days).max().unwrap_or(0),
+        all_cheaper_tried,
+        jobs: targets.iter().map(|&j| question.jobs[j].id.clone()).collect(),
+    })
+}
+
+/// As many spools of one size as it needs, of the size with which that is cheapest.
+fn one_size(base: &Question, offers: &[&Offer], rulers: &[Ruler], go_on: &dyn Fn() -> bool) -> Option<Vec<u32>> {
+    let mut best: Option<(u64, Vec<u32>)> = None;
+    for at in 0..offers.len() {
+        let counts = |n: u32| (0..offers.len()).map(|i| if i == at { n } else { 0 }).collect::<Vec<u32>>();
+        let enough = |n: u32| rulers.iter().all(|r| r.holds(&counts(n))) && does_all(base, offers, &counts(n), go_on);
+        let mut high = 1;
+        while high < MOST_SPOOLS && !rulers.iter().all(|r| r.holds(&counts(high))) {
+            high *= 2;
+        }
+        while high < MOST_SPOOLS && go_on() && !enough(high) {
+            high *= 2;
+        }
+        if high >= MOST_SPOOLS || !go_on() {
             continue;
         }
-        let bought = || offers.iter().zip(&counts).filter(|(_, n)| **n > 0);
-        return Some(Purchase {
-            lines: bought().map(|(o, &count)| PurchaseLine { offer: o.id.clone(), count }).collect(),
-            cost: cost(&offers, &counts),
-            lead_days: bought().map(|(o, _)| o.lead_days).max().unwrap_or(0),
-            jobs: targets.iter().map(|&j| question.jobs[j].id.clone()).collect(),
-        });
+        let mut low = high / 2;
+        while high - low > 1 {
+            let middle = low + (high - low) / 2;
+            if enough(middle) { high = middle } else { low = middle }
+        }
+        let price = cost(offers, &counts(high));
+        if go_on() && best.as_ref().is_none_or(|b| price < b.0) {
+            best = Some((price, counts(high)));
+        }
     }
-    None
+    best.map(|b| b.1)
+}
+
+/// What all coils take in whole steps of a length, and what the spools that are there and those that are sold give.
+struct Ruler {
+    takes: i64,
+    there: i64,
+    sold: Vec<i64>,
+}
+
+impl Ruler {
+    fn holds(&self, counts: &[u32]) -> bool {
+        let bought = self.sold.iter().zip(counts).map(|(one, &n)| one.saturating_mul(i64::from(n)));
+        bought.fold(self.there, i64::saturating_add) >= self.takes
+    }
+}
+
+/// Length and number of the coils that still need a place, by job.
+fn coils(base: &Question) -> impl Iterator<Item = (i64, i64)> + '_ {
+    let rest = |j: &crate::question::Job| i64::from(j.coils.saturating_sub(j.started_coils()));
+    base.jobs.iter().map(move |j| (mm_up(j.need.total()).max(1), rest(j))).filter(|c| c.1 > 0)
+}
+
+/// Rulers in steps of a millimetre and of the longest coils.
+fn rulers(base: &Question, shelf: &Shelf, offers: &[&Offer]) -> Vec<Ruler> {
+    let mut steps: Vec<i64> = coils(base).map(|c| c.0).collect();
+    steps.sort_unstable_by_key(|&s| Reverse(s));
+    steps.dedup();
+    steps.truncate(MOST_STEPS);
+    let in_steps = |step: i64| Ruler {
+        takes: coils(base).map(|(need, coils)| need / step * coils).sum(),
+        there: shelf.bins.iter().map(|b| b.room / step).sum(),
+        sold: offers.iter().map(|o| mm_down(o.left.value) / step).collect(),
+    };
+    std::iter::once(1).chain(steps).map(in_steps).collect()
 }
 
 /// The question of one wire: its spools, the jobs planned on it, the jobs to buy for, what is left of the risk. Time is
@@ -140,11 +239,6 @@ fn does_all(base: &Question, offers: &[&Offer], counts: &[u32], go_on: &dyn Fn()
         }
     }
     let Ok(promise) = Promise::new(&question) else { return false };
-    let need: i64 =
-        promise.loosest.jobs.iter().filter_map(|j| Some(j.choices.first()?.need * i64::from(j.coils))).sum();
-    if need > promise.loosest.bins.iter().map(|b| b.room).sum() {
-        return false;
-    }
     let whole = |l: &Layout| l.missing().next().is_none() && promise.kept(l);
     let mut dice = Dice::new(1);
     // The plan as it is with the new jobs beside it.
@@ -161,6 +255,9 @@ fn does_all(base: &Question, offers: &[&Offer], counts: &[u32], go_on: &dyn Fn()
     }
     for shelf in &shelves {
         for order in crate::construct::orders(shelf) {
+            if !go_on() {
+                return false;
+            }
             for rule in RULES {
                 let mut layout = Layout::new(shelf);
                 for &job in &order {
@@ -183,24 +280,4 @@ fn does_all(base: &Question, offers: &[&Offer], counts: &[u32], go_on: &dyn Fn()
 
 fn cost(offers: &[&Offer], counts: &[u32]) -> u64 {
     offers.iter().zip(counts).fold(0, |sum, (o, &n)| sum.saturating_add(o.price.saturating_mul(u64::from(n))))
-}
-
-/// All numbers of spools by offer, cheapest first, then fewest spools.
-fn combinations(offers: &[&Offer]) -> Vec<Vec<u32>> {
-    let mut all = vec![vec![0; offers.len()]];
-    for at in 0..offers.len() {
-        let mut more = Vec::new();
-        for counts in &all {
-            let have: u32 = counts.iter().sum();
-            for n in 1..=MOST_SPOOLS.saturating_sub(have) {
-                let mut next = counts.clone();
-                next[at] = n;
-                more.push(next);
-            }
-        }
-        all.extend(more);
-    }
-    all.retain(|counts| counts.iter().sum::<u32>() > 0);
-    all.sort_by_key(|counts| (cost(offers, counts), counts.iter().sum::<u32>()));
-    all
 }

@@ -9,8 +9,8 @@
 //!
 //! A walk: [`plan`] checks the question at the door and makes whole millimetres of it (`door`), finds first plans
 //! (`construct`, `place`), improves them (`improve`) while sharing the promised risk out over the spools (`search`,
-//! `promise`, `risk`), proves what it can (`prove`: `bound`, `linear`, `exact`), tells why jobs are left out (`reason`) and what
-//! would let them in (`unlock`, `buy`), and has the result checked by [`check`], which uses nothing of the search.
+//! `promise`, `risk`), proves what it can (`prove`: `bound`, `linear`, `exact`), tells why coils lie where they lie (`why`), why
+//! jobs are left out (`reason`) and what would let them in (`unlock`, `buy`), and has the result checked by [`check`], which uses nothing of the search.
 //!
 //! ```
 //! use coilwright_core::{measured::Measured, quantity::Length};
@@ -54,11 +54,14 @@ mod risk;
 mod search;
 mod sense;
 mod unlock;
+mod why;
 mod words;
 
 pub use answer::*;
 pub use checker::{Checked, Fault, check};
-pub use outlook::{Depletion, FirstShort, Level, Outlook, outlook};
+pub use outlook::{Depletion, Level, Outlook, Short, outlook};
 pub use plan::{Depth, Effort, NoPlan, plan, repair};
 pub use question::*;
 pub use reorder::{Demand, ReorderPoint, spools_to_order};
+pub use why::{Chosen, Instead, Why};
+pub use words::{PLAIN, Tell};

@@ -12,6 +12,7 @@
 use crate::bound::fits_alone;
 use crate::door::Shelf;
 use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOptions, Variable};
+use std::time::Duration;
 
 /// Most unknowns tried, enough for 500 spools and 900 jobs of ten wires, and most for which more than one turn is run.
 const MOST_UNKNOWNS: usize = 60_000;
@@ -20,6 +21,10 @@ const MANY_UNKNOWNS: usize = 15_000;
 /// Nodes between two questions whether to go on, and how often they are run.
 const NODES: u64 = 50;
 const TURNS: usize = 8;
+
+/// Longest time spent on the program. Nodes bound it first on any shelf that a workshop has; this is for one that a single
+/// node takes minutes of. It costs the proof, never the plan.
+const LONGEST: Duration = Duration::from_secs(20);
 
 /// Added before rounding down: the error that the solver leaves in the sum, relative to it.
 const SLACK: f64 = 1e-6;
@@ -64,12 +69,13 @@ pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> 
             }
             problem.add_constraint(coils, ComparisonOp::Eq, 0.0);
         }
+        // Before more of it is built than is ever solved.
+        if unknowns > MOST_UNKNOWNS {
+            return None;
+        }
         if done.len() > 1 {
             problem.add_constraint(done, ComparisonOp::Le, 1.0);
         }
-    }
-    if unknowns > MOST_UNKNOWNS {
-        return None;
     }
     for (row, bin) in on_bin.into_iter().zip(&shelf.bins) {
         problem.add_constraint(row, ComparisonOp::Le, bin.room as f64 / 1000.0);
@@ -77,6 +83,7 @@ pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> 
     for (row, day) in by_day.into_iter().zip(&shelf.days) {
         problem.add_constraint(row, ComparisonOp::Le, day.limit as f64 / 1000.0);
     }
+    problem.set_time_limit(LONGEST);
     let mut options = SolveOptions::default();
     options.node_limit = Some(NODES);
     let mut outcome = problem.solve_with(options).ok()?;

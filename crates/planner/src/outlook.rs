@@ -21,10 +21,8 @@ pub struct Outlook {
     pub spools: Vec<Depletion>,
     /// By wire, in the order of names; what spools have in common adds up in a straight line, the rest in quadrature.
     pub wires: Vec<Depletion>,
-    /// The first job that is likely to run short.
-    pub first_short: Option<FirstShort>,
-    /// The same as a sentence.
-    pub sentence: String,
+    /// Jobs that are likely to run short, the first one first; those without a day last.
+    pub short: Vec<Short>,
 }
 
 /// What is left of one spool or wire by day.
@@ -49,11 +47,15 @@ pub struct Level {
 
 /// A job that is likely to run short.
 #[derive(Debug, Clone, PartialEq)]
-pub struct FirstShort {
+pub struct Short {
     /// The job.
     pub job: String,
-    /// Day on which it would be wound or is due.
-    pub day: i32,
+    /// The wire it lacks; of a job that might be made of several, its own.
+    pub wire: String,
+    /// The spool that tips over; none for a job that has no spool.
+    pub spool: Option<String>,
+    /// Day on which it would be wound or is due; none if it was left out and is due on no day.
+    pub day: Option<i32>,
     /// Probability that its wire is not there.
     pub probability: f64,
 }
@@ -64,13 +66,7 @@ pub fn outlook(question: &Question, assign: &[Assigned], refused: &[String], day
     let ends = winding_days(question, assign);
     let draws = draws(question, assign, &ends);
     let spools: Vec<Depletion> = question.spools.iter().map(|s| depletion(question, s, &draws, days)).collect();
-    let first_short = first_short(question, &draws, refused);
-    Outlook {
-        wires: by_wire(question, &spools, &draws, days),
-        sentence: sentence(&first_short, days),
-        spools,
-        first_short,
-    }
+    Outlook { wires: by_wire(question, &spools, &draws, days), spools, short: short(question, &draws, refused) }
 }
 
 impl Plan {
@@ -185,28 +181,38 @@ fn by_wire(question: &Question, spools: &[Depletion], draws: &Draws, days: i32) 
         .collect()
 }
 
-/// The earliest of: a planned job whose spool runs short of it with more than the allowed risk, a refused job.
-fn first_short(question: &Question, draws: &Draws, refused: &[String]) -> Option<FirstShort> {
+/// Of each spool the first job that it runs short of with more than the allowed risk, and the refused jobs.
+fn short(question: &Question, draws: &Draws, refused: &[String]) -> Vec<Short> {
     let allowed = question.risk.unwrap_or(0.5);
-    let mut found: Vec<FirstShort> = Vec::new();
+    let mut found: Vec<Short> = Vec::new();
     for spool in &question.spools {
         let mut total = spool.promised.m();
         for draw in draws.get(spool.id.as_str()).into_iter().flatten() {
             total += draw.length;
             let probability = 1.0 - spool.remaining().probability(Length::from_m(total));
             if spool.safe.is_none() && probability > allowed {
-                found.push(FirstShort { job: draw.job.id.clone(), day: draw.day, probability });
+                found.push(Short {
+                    job: draw.job.id.clone(),
+                    wire: spool.wire.clone(),
+                    spool: Some(spool.id.clone()),
+                    day: Some(draw.day),
+                    probability,
+                });
                 break;
             }
         }
     }
     for job in question.jobs.iter().filter(|j| refused.contains(&j.id)) {
-        if let Some(day) = job.due_by() {
-            found.push(FirstShort { job: job.id.clone(), day, probability: 1.0 - chance(question, draws, job) });
-        }
+        found.push(Short {
+            job: job.id.clone(),
+            wire: job.wire.clone(),
+            spool: None,
+            day: job.due_by(),
+            probability: 1.0 - chance(question, draws, job),
+        });
     }
-    found.sort_by_key(|f| f.day);
-    found.into_iter().next()
+    found.sort_by_key(|f| f.day.unwrap_or(i32::MAX));
+    found
 }
 
 /// Probability that a refused job could be made beside everything that is planned: its coils go one by one where they
@@ -229,16 +235,6 @@ fn chance(question: &Question, draws: &Draws, job: &Job) -> f64 {
     };
     let accepted = std::iter::once(&job.wire).chain(job.alternates.iter().map(|a| &a.wire));
     accepted.map(|w| on_wire(w)).fold(0.0, f64::max)
-}
-
-fn sentence(first: &Option<FirstShort>, days: i32) -> String {
-    match first {
-        None => format!("Nothing planned runs short; the view goes over {days} days."),
-        Some(f) => {
-            let percent = 100.0 * f.probability;
-            format!("On day {} {} is the first job to run short, with a probability of {percent:.1} %.", f.day, f.job)
-        }
-    }
 }
 
 #[cfg(test)]
@@ -296,10 +292,9 @@ mod tests {
         let plan = plan(&q, Effort::default(), &|| true).unwrap();
         assert_eq!(plan.value, 6, "{plan:?}");
         let view = plan.outlook(&q, 7);
-        let first = view.first_short.unwrap();
-        assert_eq!((first.job.as_str(), first.day), ("J3", 5));
+        let first = &view.short[0];
+        assert_eq!((first.job.as_str(), first.wire.as_str(), first.day), ("J3", "A", Some(5)));
         assert!(first.probability > 0.9, "{first:?}");
-        assert!(view.sentence.contains("J3"));
     }
 
     #[test]
@@ -307,8 +302,8 @@ mod tests {
         let q = question();
         let assign = |job: &str, coils| Assigned { job: job.into(), wire: "A".into(), spool: "s2".into(), coils };
         let view = outlook(&q, &[assign("J1", 1), assign("J2", 1)], &[], 7);
-        let first = view.first_short.unwrap();
-        assert_eq!((first.job.as_str(), first.day), ("J2", 2)); // the second hour of two
+        let first = &view.short[0];
+        assert_eq!((first.job.as_str(), first.spool.as_deref(), first.day), ("J2", Some("s2"), Some(2))); // the second hour of two
         assert!(first.probability > 0.99);
     }
 }

@@ -9,11 +9,11 @@ use crate::layout::Layout;
 use crate::promise::Promise;
 use crate::prove::{claim, prove};
 use crate::question::{Assigned, Question, WrongQuestion};
-use crate::reason::{Explained, explain};
+use crate::reason::{Explained, explain, taken};
 use crate::risk::plan_risk;
 use crate::search::{Found, repaired, search};
 use crate::unlock::unlocks;
-use crate::words::words;
+use crate::why::chosen;
 use coilwright_core::enough::Word;
 use std::collections::BTreeMap;
 
@@ -60,6 +60,10 @@ pub enum NoPlan {
 /// Rounds spent on all refusals together, and on one at most and at least.
 const EXPLAINING: u32 = 4000;
 const ON_ONE: (u32, u32) = (10, 150);
+/// Most refusals for which it is worked out what they would push out and what would let them in, where there are few jobs;
+/// most refused jobs times jobs otherwise: each costs a plan of its own.
+const MOST_EXPLAINED: usize = 400;
+const MOST_PLANNED: usize = 400_000;
 
 /// Plans the jobs of a question. `go_on` is asked now and then; once it says no, the best plan so far is answered.
 ///
@@ -99,6 +103,7 @@ fn finish(
     let value = layout.value();
     let (bound, proof) = claim(promise, value, most, factor);
     let assign = assigned(question, &layout);
+    let chosen = if effort.explain { chosen(promise, &mut layout) } else { Vec::new() };
     let checked = check(question, &assign);
     if let Some(fault) = checked.faults.into_iter().next() {
         return Err(NoPlan::Unsound(fault));
@@ -115,14 +120,15 @@ fn finish(
             beyond_help: (0..promise.aside.len()).filter(|&i| promise.aside[i]).map(names).collect(),
         },
         assign,
+        chosen,
         refused,
         spools: (0..question.spools.len()).map(|i| spool_use(promise, &layout, i, factor)).collect(),
         stranded: checked.stranded,
         touched: checked.touched,
         changes: layout.changes(),
-        purchase: if effort.explain { purchase(promise, &layout, go_on) } else { None },
+        purchase: if effort.explain { purchase(promise, &layout, None, go_on) } else { None },
         rounds: found.rounds,
-        stopped_early: found.stopped,
+        stopped_early: found.stopped || !go_on(),
     })
 }
 
@@ -137,9 +143,16 @@ fn refusals(
 ) -> Vec<Refused> {
     let missing = u32::try_from(layout.missing().count()).unwrap_or(u32::MAX);
     let rounds = (EXPLAINING / missing.max(1)).clamp(ON_ONE.0, ON_ONE.1);
+    let most = MOST_EXPLAINED.min(MOST_PLANNED / layout.placed.len().max(1)).max(1);
     'again: loop {
         let mut refused = Vec::new();
         for job in layout.missing().collect::<Vec<_>>() {
+            let (id, wire) = (promise.question.jobs[job].id.clone(), promise.question.jobs[job].wire.clone());
+            if refused.len() >= most || !go_on() {
+                let reason = taken(promise, layout, job);
+                refused.push(Refused { job: id, wire, reason, unlock: Vec::new() });
+                continue;
+            }
             let reason = match explain(promise, layout, job, rounds, go_on) {
                 Explained::Because(reason) => reason,
                 Explained::Fits(better) => {
@@ -153,9 +166,7 @@ fn refusals(
                     Reason::NewPlan { gain: better.value() - layout.value(), changes: better.changes() }
                 }
             };
-            let id = promise.question.jobs[job].id.clone();
-            let words = words(&id, &reason);
-            refused.push(Refused { job: id, reason, words, unlock: unlocks(promise, layout, job) });
+            refused.push(Refused { job: id, wire, reason, unlock: unlocks(promise, layout, job) });
         }
         return refused;
     }

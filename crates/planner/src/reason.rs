@@ -35,22 +35,53 @@ pub(crate) fn explain(
     rounds: u32,
     go_on: &dyn Fn() -> bool,
 ) -> Explained {
+    match alone(promise, job) {
+        Some(reason) => Explained::Because(reason),
+        None => among_others(promise, layout, job, rounds, go_on),
+    }
+}
+
+/// The same without a look for other plans: what the job meets alone, else time, else what the plan leaves.
+pub(crate) fn taken(promise: &Promise, layout: &Layout, job: usize) -> Reason {
+    if let Some(reason) = alone(promise, job) {
+        return reason;
+    }
+    if let Some(late) = no_time(promise, layout, job) {
+        return late;
+    }
+    let item = &layout.shelf.jobs[job];
+    let free = |c: &crate::door::Choice| c.bins.iter().map(|&i| layout.room(i).max(0)).collect::<Vec<i64>>();
+    let fit = |c: &crate::door::Choice| free(c).iter().map(|room| room / c.need).sum::<i64>();
+    let best = item.choices.iter().max_by_key(|c| fit(c));
+    Reason::Taken {
+        fit: best.map_or(0, |c| u32::try_from(fit(c)).unwrap_or(u32::MAX)),
+        needed: item.coils,
+        longest: length(best.and_then(|c| free(c).into_iter().max()).unwrap_or(0)),
+    }
+}
+
+/// What stands in the way of a job that has the shop to itself; none if nothing does.
+fn alone(promise: &Promise, job: usize) -> Option<Reason> {
     let asked = &promise.question.jobs[job];
     let accepted = std::iter::once(&asked.wire).chain(asked.alternates.iter().map(|a| &a.wire));
     let mut furthest: Option<(u8, Reason)> = None;
     for wire in accepted.filter(|w| asked.worth_on(w).is_some_and(|worth| worth > 0) || asked.started_coils() > 0) {
-        match on_wire(promise, job, wire) {
-            None => return among_others(promise, layout, job, rounds, go_on),
-            Some((rung, reason)) => {
-                if furthest.as_ref().is_none_or(|f| rung > f.0) {
-                    furthest = Some((rung, reason));
-                }
-            }
+        let (rung, reason) = on_wire(promise, job, wire)?;
+        if furthest.as_ref().is_none_or(|f| rung > f.0) {
+            furthest = Some((rung, reason));
         }
     }
     let nothing =
         Reason::NoContinuousLength { longest: Length::ZERO, needed: asked.need.total(), shortfall: asked.need.total() };
-    Explained::Because(furthest.map_or(nothing, |f| f.1))
+    Some(furthest.map_or(nothing, |f| f.1))
+}
+
+/// What the winder's time says to a job beside the plan.
+fn no_time(promise: &Promise, layout: &Layout, job: usize) -> Option<Reason> {
+    let (day, time) = layout.late_day(job)?;
+    let limit = promise.loosest.days[day];
+    let free = (limit.limit - time).max(0) as f64 / 1000.0;
+    Some(Reason::NoTime { day: limit.day, minutes: promise.question.jobs[job].minutes, free })
 }
 
 /// The rungs that look at one job alone on one wire; none if it passes them all.
@@ -162,12 +193,9 @@ fn among_others(promise: &Promise, layout: &Layout, job: usize, rounds: u32, go_
     }
     let whole = unforced(&promise.loosest, &forced);
     if whole.is_none()
-        && let Some((day, time)) = layout.late_day(job)
+        && let Some(late) = no_time(promise, layout, job)
     {
-        let limit = promise.loosest.days[day];
-        let minutes = promise.question.jobs[job].minutes;
-        let free = (limit.limit - time).max(0) as f64 / 1000.0;
-        return Explained::Because(Reason::NoTime { day: limit.day, minutes, free });
+        return Explained::Because(late);
     }
     let with_it = plan_risk(promise.question, &promise.loads(&forced, false));
     match (promise.question.risk, whole) {

@@ -14,6 +14,9 @@ use crate::place::{Rule, place};
 use crate::question::Question;
 use std::collections::BTreeMap;
 
+/// Most jobs on a spool times jobs in all for which it is tried what dropping each of them would come to.
+const MOST_TRIED: usize = 200_000;
+
 /// The plan in force as it stands, as far as it still names jobs, wires and spools that allow it.
 pub(crate) fn incumbent(question: &Question, shelf: &Shelf) -> Assignment {
     let mut by_job: BTreeMap<usize, BTreeMap<usize, u32>> = BTreeMap::new();
@@ -130,6 +133,10 @@ fn elsewhere(layout: &Layout, job: usize, placed: &Placed, from: usize, coils: u
 fn drop_one(layout: &mut Layout, spool: usize) {
     let on = |l: &Layout, j: usize| l.placed[j].as_ref().is_some_and(|p| p.coils.iter().any(|c| c.0 == spool));
     let mut best: Option<(AllGoals, usize)> = None;
+    let candidates = (0..layout.placed.len()).filter(|&j| on(layout, j)).count();
+    if candidates * layout.placed.len() > MOST_TRIED {
+        return drop_least(layout, on);
+    }
     for job in (0..layout.placed.len()).filter(|&j| on(layout, j)) {
         let mut without = layout.clone();
         without.take(job);

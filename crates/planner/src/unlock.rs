@@ -225,6 +225,8 @@ impl Stuck<'_> {
                 lines: vec![PurchaseLine { offer: offer.id.clone(), count }],
                 cost: offer.price.saturating_mul(u64::from(count)),
                 lead_days: offer.lead_days,
+                // One size only was looked at.
+                all_cheaper_tried: false,
                 jobs: Vec::new(),
             };
             if best.as_ref().is_none_or(|b| (found.cost, count, found.lead_days) < (b.cost, spools(b), b.lead_days)) {

@@ -18,6 +18,7 @@ pub mod learn;
 pub mod matching;
 pub mod method;
 pub mod money;
+pub mod outlook;
 pub mod params;
 pub mod plan;
 pub mod quantity;

@@ -14,7 +14,8 @@ use crate::job::{
 use crate::journal::{JournalRead, JournalUndo, JournalVerify};
 use crate::learn::{LearnFreeze, LearnReset, LearnShow};
 use crate::matching::{CoilFit, CoilMatch};
-use crate::plan::{PlanAccept, PlanMake, PlanOutlook, PlanShow};
+use crate::outlook::PlanOutlook;
+use crate::plan::{PlanAccept, PlanMake, PlanShow};
 use crate::sheet::{SheetLabel, SheetSection, SheetTraveller};
 use crate::shop::{ShopFigures, ShopSet, ShopStatus};
 use crate::sound::{CoilPair, CoilSound};

@@ -43,7 +43,7 @@ asks! {
         as_of: String,
     }
 }
-method!(PlanShow => PlanAnswer, "plan.show", "Shows the accepted plan, repaired with few changes to what is there now.");
+method!(PlanShow => PlanAnswer, "plan.show", "Shows the accepted plan, repaired with few changes to what is there now, and proposes a new one if that is better.");
 
 tells! {
     /// A plan.
@@ -60,6 +60,8 @@ tells! {
         risk_pct: PlanRisk,
         /// Coils on spools, coils already started among them.
         assign: Vec<PlanAssign>,
+        /// Why each of them comes from its spool and not from another, in the same order.
+        reasons: Vec<PlanChoice>,
         /// Jobs left out.
         refused: Vec<PlanRefused>,
         /// Every spool.
@@ -72,6 +74,8 @@ tells! {
         stopped_early: bool,
         /// The plan in a sentence.
         sentence: String,
+        /// How sure it is that no plan is better, in a sentence.
+        sure: String,
         /// The day it was made for.
         as_of: String,
         /// The entry up to which it looks.
@@ -83,7 +87,43 @@ tells! {
         accepted_by: u64,
         /// Job and spool pairs that the repair changed; only of `plan.show`.
         changes: usize,
+        /// A new plan that would be better; only of `plan.show`, and only if there is one.
+        proposal: PlanProposal,
     }
+}
+
+tells! {
+    /// A plan made anew that is better than the accepted one as it stands: to be accepted or not.
+    PlanProposal {
+        /// The proposal in a sentence.
+        text: String,
+        /// Worth more by this.
+        gain: f64,
+        /// Less is stranded by this.
+        stranded_less_m: Setting<M>,
+        /// Fewer spools are touched by this.
+        spools_less: i64,
+        /// Job and spool pairs that differ from the plan shown.
+        moves: usize,
+        /// Its risk.
+        risk_pct: PlanRisk,
+        /// Coils on spools, ready for `plan.accept`.
+        assign: Vec<PlanAssign>,
+    } may {}
+}
+
+tells! {
+    /// Why coils come from the spool that they come from.
+    PlanChoice {
+        /// The job.
+        job: String,
+        /// The spool.
+        spool: String,
+        /// Its coils from there.
+        coils: u32,
+        /// Why from there, compared with the best other spool.
+        text: String,
+    } may {}
 }
 
 tells! {
@@ -121,14 +161,14 @@ tells! {
         /// In a sentence with its figures.
         detail: String,
         /// What would let it be done, cheapest first.
-        unlock: Vec<PlanUnlock>,
+        unlock: Vec<PlanWay>,
     } may {}
 }
 
 tells! {
     /// Something that would let a refused job be done.
-    PlanUnlock {
-        /// `weigh_again`, `release`, `other_wire`, `buy` or `change_coil`.
+    PlanWay {
+        /// `weigh_again`, `release`, `other_wire`, `buy`, `ask_supplier` or `change_coil`.
         remedy: String,
         /// In a sentence with its figures.
         text: String,
@@ -149,10 +189,14 @@ tells! {
     PlanPurchase {
         /// Spools, by size.
         lines: Vec<PurchaseLine>,
+        /// In words, to read out to a supplier.
+        text: String,
         /// Price of all.
         cost: Money,
         /// Days until the last is here.
         lead_days: u32,
+        /// Whether everything cheaper was tried and did not do; otherwise something cheaper may do as well.
+        all_cheaper_tried: bool,
         /// Jobs that can be done then and could not before.
         jobs: Vec<String>,
     } may {}
@@ -189,6 +233,8 @@ tells! {
         end_m: Setting<M>,
         /// That end is too short for any usual coil, and the spool is touched.
         useless_end: bool,
+        /// What is left then, in words.
+        end_text: String,
         /// The word for what is drawn and promised.
         word: EnoughWord,
         /// The probability behind it.
@@ -227,88 +273,4 @@ tells! {
         /// The entry whose plan it replaces.
         replaces: u64,
     }
-}
-
-asks! {
-    /// Asks what is left by day if the plan is wound.
-    PlanOutlook {} may {
-        /// How many days ahead; 30 if left out, 365 at most.
-        days: u32,
-        /// Of this wire.
-        wire: String,
-        /// Of this spool.
-        spool: String,
-        /// The day to look from; today in the shop's time zone if left out.
-        as_of: String,
-    }
-}
-method!(PlanOutlook => PlanOutlookAnswer, "plan.outlook", "Shows what is left by day if the plan is wound, and the first job that would run short.");
-
-tells! {
-    /// What is left by day.
-    PlanOutlookAnswer {
-        /// In a sentence.
-        sentence: String,
-        /// By spool or wire: the one asked for, or all wires.
-        items: Vec<OutlookItem>,
-        /// What is left of each spool after each of its jobs, in winding order.
-        after_jobs: Vec<AfterJob>,
-        /// The day it looks from.
-        as_of: String,
-        /// The entry up to which it looks.
-        seq: u64,
-    } may {
-        /// The series of the one asked for.
-        series: Vec<OutlookDay>,
-        /// The first job likely to run short.
-        first_short: OutlookShort,
-    }
-}
-
-tells! {
-    /// A spool or wire by day.
-    OutlookItem {
-        /// Its id.
-        name: String,
-        /// Day by day; a day on which nothing changes is left out.
-        series: Vec<OutlookDay>,
-    } may {}
-}
-
-tells! {
-    /// One evening.
-    OutlookDay {
-        /// The day; the first is before today's work.
-        on: String,
-        /// What is left.
-        left_m: Figure<M>,
-        /// What of it safely makes the shortest usual coil, whole coils only.
-        usable_m: Setting<M>,
-    } may {}
-}
-
-tells! {
-    /// A spool after a job.
-    AfterJob {
-        /// The spool.
-        spool: String,
-        /// The job.
-        job: String,
-        /// Its coils on this spool.
-        coils: u32,
-        /// What is left after it.
-        left_m: Figure<M>,
-    } may {}
-}
-
-tells! {
-    /// The first job likely to run short.
-    OutlookShort {
-        /// The job.
-        job: String,
-        /// The day on which it would be wound or is due.
-        on: String,
-        /// Probability that its wire is not there.
-        probability: f64,
-    } may {}
 }

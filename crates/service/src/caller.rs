@@ -7,21 +7,51 @@ use sha2::{Digest, Sha256};
 use std::fs::{self, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use subtle::ConstantTimeEq;
 
 /// Who asks.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone)]
 pub struct Caller {
     /// Name that goes into the journal.
     pub who: String,
     /// Whether they may write.
     pub may_write: bool,
+    /// Set once nobody waits for the answer any more.
+    gone: Arc<AtomicBool>,
 }
 
 impl Caller {
     /// Somebody without a token: may read on loopback.
     pub fn unknown() -> Caller {
-        Caller { who: "anybody".into(), may_write: false }
+        Caller::known("anybody", false)
+    }
+
+    fn known(who: &str, may_write: bool) -> Caller {
+        Caller { who: who.into(), may_write, gone: Arc::default() }
+    }
+
+    /// The same caller for one call of its own, and what tells that call when nobody waits for it any more: its end.
+    pub fn waiting(self) -> (Caller, Waiting) {
+        let gone = Arc::default();
+        (Caller { gone: Arc::clone(&gone), ..self }, Waiting { gone })
+    }
+
+    /// Whether nobody waits for the answer any more: long work may end.
+    pub fn is_gone(&self) -> bool {
+        self.gone.load(Ordering::Relaxed)
+    }
+}
+
+/// Held as long as somebody waits for an answer.
+pub struct Waiting {
+    gone: Arc<AtomicBool>,
+}
+
+impl Drop for Waiting {
+    fn drop(&mut self) {
+        self.gone.store(true, Ordering::Relaxed);
     }
 }
 
@@ -58,7 +88,7 @@ impl Tokens {
     /// The caller that a token makes; `None` if it is not known.
     pub fn caller(&self, token: &str) -> Option<Caller> {
         // Compared as digests and in constant time: neither length nor first difference is told.
-        bool::from(digest(token).ct_eq(&self.admin)).then(|| Caller { who: "admin".into(), may_write: true })
+        bool::from(digest(token).ct_eq(&self.admin)).then(|| Caller::known("admin", true))
     }
 }
 
@@ -116,7 +146,7 @@ mod tests {
         assert!(tokens.caller(token.trim()).is_some_and(|c| c.may_write));
         assert_eq!(Tokens::open(dir.path()).unwrap().admin, tokens.admin);
         for wrong in ["", "x", &token.trim()[1..], &format!("{}x", token.trim())] {
-            assert_eq!(tokens.caller(wrong), None, "{wrong}");
+            assert!(tokens.caller(wrong).is_none(), "{wrong}");
         }
         #[cfg(unix)]
         {

@@ -5,8 +5,9 @@ use coilwright_catalog::Catalog;
 use coilwright_core::coil::findings::Level;
 use coilwright_core::measured::Measured;
 use coilwright_core::quantity::{Length, Mass, Quantity};
-use coilwright_planner::{Alternate, Assigned, Job, Need, Offer, Question, Spool};
+use coilwright_planner::{Alternate, Assigned, Job, Need, NoPlan, Offer, Question, Spool};
 use coilwright_proto::coil::CoilDesign;
+use coilwright_proto::error::{ErrorKind, RpcError, code};
 use coilwright_proto::reference::Ref;
 use coilwright_shop::fact::CoilPlan;
 use coilwright_shop::figures::Origin;
@@ -35,6 +36,27 @@ pub struct Scope {
     pub until: Option<Date>,
 }
 
+/// The risk to plan with, 0 to 1: as asked for in per cent, or the shop's own.
+///
+/// # Errors
+/// A risk that makes no plan.
+pub fn risk(state: &State, asked_pct: Option<f64>) -> Result<f64, RpcError> {
+    let risk = asked_pct.unwrap_or(state.figures().plan_risk_pct.value);
+    if !(0.0001..=50.0).contains(&risk) {
+        return Err(RpcError::params("/risk_pct", format!("a risk of {risk} % makes no plan"))
+            .met(risk)
+            .allowed("0.0001 to 50")
+            .next("give a risk in per cent from 0.0001 to 50; 2 is usual"));
+    }
+    Ok(risk / 100.0)
+}
+
+/// A question that could not be answered: only a fault of the program makes one.
+pub fn no_plan(e: NoPlan) -> RpcError {
+    RpcError::new(code::INTERNAL, ErrorKind::Failed, e.to_string())
+        .next("this is a fault of the program; `journal verify` tells whether the shop's memory is sound")
+}
+
 /// The question that the state raises.
 ///
 /// Promises to jobs that have not started a coil count as promised away, for the job they are for too: a plan that needs
@@ -55,7 +77,7 @@ pub fn question(catalog: &Catalog, state: &State, scope: &Scope) -> Question {
         risk: Some(scope.risk),
         common_share: 0.0,
         minutes_per_day,
-        incumbent: state.shop().plan.iter().flat_map(|(_, plan)| &plan.assign).map(assigned).collect(),
+        incumbent: in_force(state),
         supply: catalog.offers().iter().filter_map(|o| offer(catalog, o)).collect(),
     }
 }
@@ -150,8 +172,30 @@ fn in_other_wire(catalog: &Catalog, j: &job::Job, wire: &str) -> Option<(Need, b
     Some((Need { net: d.need.value - tails - scrap, tails, scrap }, fits))
 }
 
-fn assigned(a: &coilwright_shop::fact::Assigned) -> Assigned {
-    Assigned { job: a.job.to_string(), wire: a.wire.clone(), spool: a.spool.to_string(), coils: a.coils }
+/// The accepted plan without the coils that were finished since: those are no longer to be made, which is no change.
+fn in_force(state: &State) -> Vec<Assigned> {
+    let Some((accepted, plan)) = &state.shop().plan else { return Vec::new() };
+    let mut assign: Vec<Assigned> = plan
+        .assign
+        .iter()
+        .map(|a| Assigned { job: a.job.to_string(), wire: a.wire.clone(), spool: a.spool.to_string(), coils: a.coils })
+        .collect();
+    let jobs: BTreeSet<_> = plan.assign.iter().map(|a| a.job).collect();
+    for job in jobs.into_iter().filter_map(|id| state.job(id)) {
+        let id = job.id.to_string();
+        let since = |w: &&job::CoilWork| w.outcome.as_ref().is_some_and(|o| o.good && o.seq > *accepted);
+        for work in job.works.values().filter(since) {
+            let spool = work.started.spool.to_string();
+            let of_job = || assign.iter().enumerate().filter(|(_, a)| a.job == id && a.coils > 0);
+            // Wound from another spool than planned: the last of its coils in the plan is the one that is not needed.
+            let at = of_job().find(|(_, a)| a.spool == spool).or_else(|| of_job().next_back()).map(|(i, _)| i);
+            if let Some(a) = at.and_then(|i| assign.get_mut(i)) {
+                a.coils -= 1;
+            }
+        }
+    }
+    assign.retain(|a| a.coils > 0);
+    assign
 }
 
 fn offer(catalog: &Catalog, o: &coilwright_catalog::OfferRecord) -> Option<Offer> {

@@ -1,34 +1,35 @@
 //! A plan as it is answered: the planner's figures in words, shared by the requests about plans.
 
-use crate::plan_question::{WORTH, offered_length};
+use crate::plan_question::WORTH;
+use crate::plan_ways::{self, day_of};
 use crate::words;
 use coilwright_catalog::Catalog;
-use coilwright_planner::{Assigned, Plan, Purchase, Refused, SpoolUse, Unlock};
-use coilwright_proto::money::Money;
-use coilwright_proto::plan::{
-    PlanAnswer, PlanAssign, PlanPurchase, PlanRefused, PlanRisk, PlanSpool, PlanUnlock, PurchaseLine,
-};
-use coilwright_proto::quantity::Figure;
+use coilwright_planner::{Assigned, Chosen, Plan, Proof, SpoolUse, Tell};
+use coilwright_proto::plan::{PlanAnswer, PlanAssign, PlanChoice, PlanRefused, PlanRisk, PlanSpool};
+use coilwright_shop::state::State;
 use jiff::civil::Date;
 
+/// What the words need beside the plan.
+#[derive(Clone, Copy)]
+pub struct Ground<'a> {
+    /// Wires and what is sold.
+    pub catalog: &'a Catalog,
+    /// The state that was asked.
+    pub state: &'a State,
+    /// The day it was asked for.
+    pub as_of: Date,
+    /// The entry up to which it looks.
+    pub seq: u64,
+}
+
 /// A plan on the wire. `unsound` are the jobs that were not asked about because their design says stop.
-pub fn answer(catalog: &Catalog, plan: Plan, unsound: Vec<(String, String)>, as_of: Date, seq: u64) -> PlanAnswer {
-    let stopped = unsound.iter().map(|(job, why)| PlanRefused {
-        job: job.clone(),
-        reason: "design".into(),
-        detail: format!("{job}: its design says stop: {why}"),
-        unlock: vec![PlanUnlock {
-            remedy: "change_coil".into(),
-            text: "change the coil with `job change` until its design stops for nothing".into(),
-            spools: None,
-            u_needed_m: None,
-            wire: None,
-            purchase: None,
-        }],
-    });
-    let stopped: Vec<PlanRefused> = stopped.collect();
+pub fn answer(ground: Ground, plan: Plan, unsound: Vec<(String, String)>) -> PlanAnswer {
+    let stopped: Vec<PlanRefused> = unsound.into_iter().map(|(job, why)| plan_ways::unsound(job, &why)).collect();
+    let day = day_of(ground.as_of);
+    let tell = Tell { day: &day, one: WORTH };
     PlanAnswer {
         sentence: sentence(&plan, &stopped),
+        sure: sure(&plan),
         value: plan.value as f64 / WORTH,
         bound: plan.bound as f64 / WORTH,
         gap_pct: 100.0 * plan.gap,
@@ -38,16 +39,18 @@ pub fn answer(catalog: &Catalog, plan: Plan, unsound: Vec<(String, String)>, as_
             computed: 100.0 * plan.risk.computed,
         },
         assign: plan.assign.into_iter().map(assign).collect(),
-        refused: plan.refused.into_iter().map(|r| refused(catalog, r)).chain(stopped).collect(),
-        spools: plan.spools.into_iter().map(spool).collect(),
+        reasons: plan.chosen.iter().map(reason).collect(),
+        refused: plan.refused.iter().map(|r| plan_ways::refused(ground.catalog, r, tell)).chain(stopped).collect(),
+        spools: plan.spools.into_iter().map(|s| spool(ground.state, s)).collect(),
         stranded_m: words::metres(plan.stranded),
         rounds: plan.rounds,
         stopped_early: plan.stopped_early,
-        as_of: as_of.to_string(),
-        seq,
-        purchase: plan.purchase.map(|p| purchase(catalog, p)),
+        as_of: ground.as_of.to_string(),
+        seq: ground.seq,
+        purchase: plan.purchase.map(|p| plan_ways::purchase(ground.catalog, p)),
         accepted_by: None,
         changes: None,
+        proposal: None,
     }
 }
 
@@ -60,12 +63,12 @@ fn sentence(plan: &Plan, stopped: &[PlanRefused]) -> String {
         (true, true) => return "No job waits, so there is nothing to plan.".into(),
         (false, true) if done.len() == 1 => "The one waiting job can be wound".into(),
         (false, true) => format!("All {} waiting jobs can be wound", done.len()),
-        (true, false) => format!("None of the waiting jobs can be wound ({})", left_out.join(", ")),
+        (true, false) => format!("None of the waiting jobs can be wound ({})", some(&left_out)),
         (false, false) => format!(
             "{} of {} waiting jobs can be wound, not {}",
             done.len(),
             done.len() + left_out.len(),
-            left_out.join(", ")
+            some(&left_out)
         ),
     };
     let on = match plan.touched {
@@ -76,12 +79,66 @@ fn sentence(plan: &Plan, stopped: &[PlanRefused]) -> String {
     format!("{of_jobs}{on}; a spool runs short with a probability of {:.2} %.", 100.0 * plan.risk.computed)
 }
 
-fn assign(a: Assigned) -> PlanAssign {
+/// Names, the first few of many.
+fn some(names: &[&str]) -> String {
+    const MOST: usize = 8;
+    match names.get(..MOST) {
+        Some(first) if names.len() > MOST => format!("{} and {} more", first.join(", "), names.len() - MOST),
+        _ => names.join(", "),
+    }
+}
+
+/// How sure it is that no plan is better. Only the worth of the jobs is ever proved.
+pub fn sure(plan: &Plan) -> String {
+    let more = match (plan.value, plan.bound) {
+        (value, bound) if value > 0 => {
+            let pct = 100.0 * (bound - value) as f64 / value as f64;
+            format!(
+                "at most {} % better is possible",
+                if pct < 10.0 { format!("{pct:.1}") } else { format!("{pct:.0}") }
+            )
+        }
+        (_, bound) => format!("at most a worth of {} is possible", bound as f64 / WORTH),
+    };
+    let text = match plan.proof {
+        _ if plan.assign.is_empty() && plan.refused.is_empty() => "There is nothing to do better.".to_owned(),
+        Proof::Optimal => "No better plan exists.".to_owned(),
+        Proof::OptimalAtFactor { .. } => {
+            format!("No better plan exists with the same safety on every spool; with it shared out otherwise {more}.")
+        }
+        Proof::Gap => format!("It is not known whether a better plan exists; {more}."),
+    };
+    let early = if plan.stopped_early { " The search was stopped early." } else { "" };
+    text + early
+}
+
+/// Coils on a spool, on the wire.
+pub fn assign(a: Assigned) -> PlanAssign {
     PlanAssign { job: a.job, wire: a.wire, spool: a.spool, coils: a.coils }
 }
 
-fn spool(s: SpoolUse) -> PlanSpool {
+fn reason(c: &Chosen) -> PlanChoice {
+    PlanChoice { job: c.job.clone(), spool: c.spool.clone(), coils: c.coils, text: c.sentence() }
+}
+
+fn spool(state: &State, s: SpoolUse) -> PlanSpool {
+    let usual = state.figures().shortest_usual_m(&s.wire);
+    let end_text = match usual {
+        _ if s.end.m() <= 0.0 => "nothing is left".to_owned(),
+        Some(usual) if s.end.m() < usual && s.useless_end => {
+            format!("{:.2} m is left, stranded: the shortest usual coil takes {usual:.2} m", s.end.m())
+        }
+        Some(usual) if s.end.m() < usual => {
+            format!("{:.2} m, too short for a usual coil ({usual:.2} m) already", s.end.m())
+        }
+        Some(usual) => {
+            let n = (s.end.m() / usual).floor();
+            format!("{:.2} m is left, enough for {n:.0} of the shortest usual coil ({usual:.2} m)", s.end.m())
+        }
+        None => format!("{:.2} m is left", s.end.m()),
+    };
     PlanSpool {
+        end_text,
         spool: s.spool,
         wire: s.wire,
         safe_m: words::metres(s.safe),
@@ -90,77 +147,5 @@ fn spool(s: SpoolUse) -> PlanSpool {
         useless_end: s.useless_end,
         word: words::enough(s.word),
         probability: s.probability,
-    }
-}
-
-fn refused(catalog: &Catalog, r: Refused) -> PlanRefused {
-    PlanRefused {
-        job: r.job,
-        reason: r.reason.as_str().into(),
-        detail: r.words,
-        unlock: r.unlock.into_iter().map(|u| unlock(catalog, u)).collect(),
-    }
-}
-
-fn unlock(catalog: &Catalog, u: Unlock) -> PlanUnlock {
-    let remedy = |remedy: &str, text: String| PlanUnlock {
-        remedy: remedy.into(),
-        text,
-        spools: None,
-        u_needed_m: None,
-        wire: None,
-        purchase: None,
-    };
-    match u {
-        Unlock::Reweigh { spool, u_needed, u_now } => PlanUnlock {
-            spools: Some(vec![spool.clone()]),
-            u_needed_m: Some(words::metres(u_needed)),
-            ..remedy(
-                "weigh_again",
-                format!("weigh or measure {spool} to ± {:.2} m; it is known to ± {:.2} m now", u_needed.m(), u_now.m()),
-            )
-        },
-        Unlock::Release { spools } => PlanUnlock {
-            spools: Some(spools.clone()),
-            ..remedy("release", format!("release what is promised on {}", spools.join(", ")))
-        },
-        Unlock::OtherWire { wire } => PlanUnlock {
-            wire: Some(wire.clone()),
-            ..remedy("other_wire", format!("accept {wire}, which is on the shelf and fits by its design"))
-        },
-        Unlock::Buy(p) => {
-            let p = purchase(catalog, p);
-            let lines: Vec<String> =
-                p.lines.iter().map(|l| format!("{} × {} from {}", l.count, l.offer, l.supplier)).collect();
-            let text = format!(
-                "buy {} for {} {}, here in {} days",
-                lines.join(" and "),
-                p.cost.amount,
-                p.cost.currency,
-                p.lead_days
-            );
-            PlanUnlock { purchase: Some(p), ..remedy("buy", text) }
-        }
-    }
-}
-
-fn purchase(catalog: &Catalog, p: Purchase) -> PlanPurchase {
-    let known = |offer: &str| catalog.offers().iter().find(|o| o.id == offer);
-    let currency = p.lines.first().and_then(|l| known(&l.offer)).map_or_else(String::new, |o| o.currency.clone());
-    let lines = p.lines.iter().map(|l| {
-        let record = known(&l.offer);
-        PurchaseLine {
-            offer: l.offer.clone(),
-            supplier: record.map_or_else(String::new, |o| o.supplier.clone()),
-            wire: record.map_or_else(String::new, |o| o.wire.clone()),
-            left_m: record.and_then(|o| offered_length(catalog, o)).map_or(Figure::of(0.0, 0.0), Into::into),
-            count: l.count,
-        }
-    });
-    PlanPurchase {
-        lines: lines.collect(),
-        cost: Money { amount: format!("{}.{:02}", p.cost / 100, p.cost % 100), currency },
-        lead_days: p.lead_days,
-        jobs: p.jobs,
     }
 }

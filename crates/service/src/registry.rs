@@ -45,6 +45,15 @@ impl Registry {
         self.add::<P, _>(move |app, _, params| answer(app, params));
     }
 
+    /// Adds a request that reads and may take long: it looks whether its caller still waits.
+    pub fn thinks<P: Method>(
+        &mut self,
+        answer: impl Fn(&App, &Caller, P) -> Result<P::Answer, RpcError> + Send + Sync + 'static,
+    ) {
+        debug_assert!(!P::WRITES, "{} writes", P::NAME);
+        self.add::<P, _>(answer);
+    }
+
     /// Adds a request that writes, for callers who may. Its answer comes from the journal, where it was kept.
     pub fn writes<P: Method>(
         &mut self,

@@ -62,6 +62,8 @@ impl Calls {
             Err(e) => return MethodResponse::error(id, object(e)),
         };
         let text = params.map_or("{}", |p| p.get()).to_owned();
+        // Dropped with this future when the connection is lost: a long plan nobody waits for ends then.
+        let (caller, _waiting) = caller.waiting();
         let began = Instant::now();
         // A request may think for long or wait for the disk: never on a thread that serves sockets.
         let ran = tokio::task::spawn_blocking(move || {

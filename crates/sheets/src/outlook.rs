@@ -96,6 +96,15 @@ pub fn outlook(o: &Outlook) -> Result<String, CannotDraw> {
     Ok(out.into_string())
 }
 
+/// The drawing alone, as SVG.
+///
+/// # Errors
+/// As [`outlook`].
+pub fn chart(o: &Outlook) -> Result<String, CannotDraw> {
+    check(o)?;
+    Ok(draw(o))
+}
+
 fn check(o: &Outlook) -> Result<(), CannotDraw> {
     if o.points.is_empty() || o.points.len() > MOST_POINTS {
         return Err(out_of_range("points", o.points.len() as f64, "1 to 4000 points"));

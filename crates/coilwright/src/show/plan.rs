@@ -5,75 +5,70 @@ use super::read::{items, text};
 use super::table::table;
 use serde_json::Value;
 
-/// A plan, its sentence first.
+/// A plan, what to do first: what is wound from what, what is not and why, what to buy; last how sure it is.
 pub fn plan(p: &Value) -> String {
-    let mut out = format!("{}\n", text(p, "sentence"));
+    let mut out = String::new();
     let number = |v: &Value| v.as_f64().unwrap_or(0.0);
+    let why = |a: &Value| {
+        let same = |r: &&Value| r["job"] == a["job"] && r["spool"] == a["spool"];
+        items(p, "reasons").find(same).map_or_else(String::new, |r| text(r, "text"))
+    };
+    let assign: Vec<Vec<String>> = items(p, "assign")
+        .map(|a| vec![text(a, "job"), text(a, "spool"), a["coils"].to_string(), text(a, "wire"), why(a)])
+        .collect();
+    if assign.is_empty() {
+        out.push_str(&format!("{}\n", text(p, "sentence")));
+    }
+    section("Wind", &["job", "from", "coils", "wire", "why from there"], assign, &[2], &mut out);
+    let spools = items(p, "spools").filter(|s| number(&s["used_m"]) > 0.0).map(|s| {
+        let word = format!("{}, P {:.4}", text(s, "word"), number(&s["probability"]));
+        vec![text(s, "spool"), metres(&s["used_m"]), metres(&s["safe_m"]), word, text(s, "end_text")]
+    });
+    section("On the spools", &["spool", "draws m", "safe m", "", "then"], spools.collect(), &[1, 2], &mut out);
+    if items(p, "refused").next().is_some() {
+        out.push_str("Not wound\n");
+    }
+    for r in items(p, "refused") {
+        out.push_str(&format!("  {}\n", text(r, "detail")));
+        ways(r, "unlock", &mut out);
+    }
+    let jobs: Vec<&str> = items(&p["purchase"], "jobs").filter_map(Value::as_str).collect();
+    if !jobs.is_empty() {
+        out.push_str(&format!("Buy\n  for {}: {}\n", jobs.join(", "), text(&p["purchase"], "text")));
+    }
+    if let Some(text) = p["proposal"]["text"].as_str() {
+        out.push_str(&format!("Better\n  {text}\n"));
+    }
     out.push_str(&format!(
-        "value {} of at most {} ({}), risk {:.3} % of {} % promised, made for {} at entry {}\n",
-        p["value"],
-        p["bound"],
-        text(p, "proof").replace('_', " "),
+        "{} A spool runs short with a probability of {:.2} %; {} % is allowed.\n",
+        text(p, "sure"),
         number(&p["risk_pct"]["computed"]),
         p["risk_pct"]["promised"],
-        text(p, "as_of"),
-        p["seq"],
     ));
     if let Some(changes) = p["changes"].as_u64() {
-        out.push_str(&format!("accepted by entry {}, {changes} changes since\n", p["accepted_by"]));
+        let changes = if changes == 1 { "1 change".to_owned() } else { format!("{changes} changes") };
+        out.push_str(&format!("Accepted by entry {}, {changes} since.\n", p["accepted_by"]));
     }
-    let assign: Vec<Vec<String>> = items(p, "assign")
-        .map(|a| vec![text(a, "job"), text(a, "spool"), a["coils"].to_string(), text(a, "wire")])
-        .collect();
-    section("Wind", &["job", "from", "coils", "wire"], assign, &[2], &mut out);
-    let spools = items(p, "spools").filter(|s| number(&s["used_m"]) > 0.0).map(|s| {
-        let end = if s["useless_end"] == true { " (too short for a usual coil)" } else { "" };
-        let word = format!("{}, P {:.4}", text(s, "word"), number(&s["probability"]));
-        vec![
-            text(s, "spool"),
-            text(s, "wire"),
-            metres(&s["used_m"]),
-            metres(&s["safe_m"]),
-            metres(&s["end_m"]) + end,
-            word,
-        ]
-    });
-    section("Spools", &["spool", "wire", "draws m", "safe m", "left then m", ""], spools.collect(), &[2, 3], &mut out);
-    for r in items(p, "refused") {
-        out.push_str(&format!(
-            "not {}: {} ({})\n",
-            text(r, "job"),
-            text(r, "detail"),
-            text(r, "reason").replace('_', " ")
-        ));
-        for u in items(r, "unlock") {
-            out.push_str(&format!("    or: {}\n", text(u, "text")));
-        }
-    }
-    if let Some(cost) = p["purchase"]["cost"]["amount"].as_str() {
-        let lines: Vec<String> = items(&p["purchase"], "lines")
-            .map(|l| {
-                format!("{} × {} ({} m of {})", l["count"], text(l, "offer"), figure(&l["left_m"]), text(l, "wire"))
-            })
-            .collect();
-        let jobs: Vec<&str> = items(&p["purchase"], "jobs").filter_map(Value::as_str).collect();
-        out.push_str(&format!(
-            "to buy for {}: {}, {cost} {}, here in {} days\n",
-            jobs.join(", "),
-            lines.join(" and "),
-            text(&p["purchase"]["cost"], "currency"),
-            p["purchase"]["lead_days"]
-        ));
-    }
+    out.push_str(&format!("Made for {} at entry {}.\n", text(p, "as_of"), p["seq"]));
     out
+}
+
+/// Ways out of a refusal, one a line.
+fn ways(v: &Value, list: &str, out: &mut String) {
+    for u in items(v, list) {
+        out.push_str(&format!("      or {}\n", text(u, "text")));
+    }
 }
 
 /// What is left by day.
 pub fn outlook(o: &Value) -> String {
     let mut out = format!("{}\n", text(o, "sentence"));
     for item in items(o, "items") {
-        let rows = items(item, "series").map(|d| vec![text(d, "on"), figure(&d["left_m"]), metres(&d["usable_m"])]);
-        section(&text(item, "name"), &["on", "left m", "usable m"], rows.collect(), &[1, 2], &mut out);
+        out.push_str(&format!("{}\n", text(item, "sentence")));
+        let now = vec!["now".into(), figure(&item["left_m"]), metres(&item["usable_m"])];
+        let days = items(item, "series").map(|d| vec![text(d, "on"), figure(&d["left_m"]), metres(&d["usable_m"])]);
+        let rows = std::iter::once(now).chain(days).collect();
+        section(&text(item, "name"), &["evening of", "left m", "of use m"], rows, &[1, 2], &mut out);
     }
     let after = items(o, "after_jobs")
         .map(|a| vec![text(a, "spool"), text(a, "job"), a["coils"].to_string(), figure(&a["left_m"])]);
