@@ -158,7 +158,45 @@ fn a_second_daemon_on_the_folder_is_refused_and_the_first_goes_on() {
 #[test]
 fn no_folder_named_is_asked_for() {
     let (code, told, said) = out(&mut command(&["serve", "--listen", "127.0.0.1:0"]));
-    assert!(code != Some(0) && told.is_empty() && said.contains("--data"), "{code:?} {told} {said}");
+    assert!(code == Some(2) && told.is_empty() && said.contains("--data"), "{code:?} {told} {said}");
+}
+
+#[test]
+fn a_folder_of_other_things_is_refused_untouched() {
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("letter.txt"), "x").expect("written");
+    let path = folder.path().to_str().expect("a path of text");
+    let (code, told, said) = out(&mut command(&["serve", "--listen", "127.0.0.1:0", "--data", path]));
+    assert!(code == Some(2) && told.is_empty() && said.contains("letter.txt"), "{code:?} {told} {said}");
+    assert_eq!(std::fs::read_dir(folder.path()).expect("read").count(), 1);
+}
+
+#[test]
+fn a_folder_taken_away_under_the_daemon_ends_writing_and_is_told() {
+    let shop = Shop::open();
+    let gone = shop.data().join("journal-elsewhere");
+    std::fs::rename(shop.data().join("journal"), gone).expect("moved");
+    let error = shop.refused("shop.set", &serde_json::json!({ "confidence": 0.97 }));
+    assert_eq!(error["code"], 1202, "{error:#}");
+    assert!(error["data"]["detail"].as_str().is_some_and(|d| d.contains("removed or moved away")), "{error:#}");
+    let status = shop.answer("shop.status", &serde_json::json!({}));
+    assert_eq!(status["health"], "degraded", "{status:#}");
+}
+
+#[test]
+fn any_address_is_said_as_one_that_can_be_asked() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().to_str().expect("a path of text");
+    let mut daemon = command(&["serve", "--listen", "0.0.0.0:0", "--data", path]);
+    let mut child =
+        daemon.stdout(std::process::Stdio::piped()).stderr(std::process::Stdio::null()).spawn().expect("it starts");
+    let mut lines = std::io::BufRead::lines(std::io::BufReader::new(child.stdout.take().expect("piped")));
+    let (address, others) =
+        (lines.next().expect("a line").expect("text"), lines.next().expect("a line").expect("text"));
+    let _ = child.kill();
+    let _ = child.wait();
+    assert!(address.starts_with("coilwright answers at http://127.0.0.1:"), "{address}");
+    assert!(others.contains("server.names"), "{others}");
 }
 
 /// The daemon as somebody without rights. `None` where that cannot be had: then it is said aloud, and in CI it fails.

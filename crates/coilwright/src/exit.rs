@@ -40,6 +40,7 @@ impl End {
         match e {
             OpenError::Newer { .. } => End::NewerFormat,
             OpenError::Corrupt { .. } => End::Damaged,
+            OpenError::NotAShop { .. } => End::WrongUse,
             _ => End::Failed,
         }
     }

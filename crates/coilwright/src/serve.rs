@@ -5,7 +5,7 @@ use crate::log;
 use clap::{Arg, ArgAction, ArgMatches, Command, value_parser};
 use coilwright_service::{ServeError, care, settings};
 use std::io::Write;
-use std::net::SocketAddr;
+use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 
 /// Version of the program.
@@ -83,13 +83,14 @@ pub fn run(given: &ArgMatches) -> End {
                 eprintln!("error: {e}");
                 return match e {
                     ServeError::Data(e) => End::of_folder(&e),
+                    ServeError::NoData => End::WrongUse,
                     _ => End::Failed,
                 };
             }
         };
         // Before the address is said: who reads it may stop the daemon at once.
         let asked_to_stop = asked_to_stop();
-        say_address(daemon.address, &daemon.token_file);
+        say_address(daemon.address, &settings.server.names, &daemon.token_file);
         asked_to_stop.await;
         tracing::info!("stopping");
         match daemon.stop().await {
@@ -119,9 +120,21 @@ fn rehearse(settings: &mut settings::Settings, listen_given: bool) -> Result<(),
 }
 
 /// Once it answers, a line that a script reads the real address from, and a line on how to be let in.
-fn say_address(address: SocketAddr, token: &Path) {
+fn say_address(address: SocketAddr, names: &[String], token: &Path) {
     let mut out = std::io::stdout();
-    let _ = writeln!(out, "coilwright answers at http://{address}");
+    // Nobody can ask for "any address"; this machine's own way in is always good.
+    let from_here = match address.ip() {
+        IpAddr::V4(ip) if ip.is_unspecified() => SocketAddr::from((Ipv4Addr::LOCALHOST, address.port())),
+        IpAddr::V6(ip) if ip.is_unspecified() => SocketAddr::from((Ipv6Addr::LOCALHOST, address.port())),
+        _ => address,
+    };
+    let _ = writeln!(out, "coilwright answers at http://{from_here}");
+    if from_here != address && names.is_empty() {
+        let _ = writeln!(
+            out,
+            "other machines are let in by the names in `server.names` of the settings only; none is there"
+        );
+    }
     let _ = writeln!(out, "writing needs the token: export COILWRIGHT_TOKEN=$(cat '{}')", token.display());
     let _ = out.flush();
 }

@@ -34,6 +34,8 @@ pub trait DiskFile: Send {
     fn read_at(&mut self, at: u64, buf: &mut [u8]) -> io::Result<usize>;
     /// Makes the content survive a power cut (`fdatasync`: the length too, if it changed).
     fn sync(&mut self) -> io::Result<()>;
+    /// Whether `path` still names this file: what is written to a file that was deleted or moved away is lost.
+    fn is_at(&self, path: &Path) -> io::Result<bool>;
 }
 
 /// The file system of the machine.
@@ -127,6 +129,22 @@ impl DiskFile for RealFile {
 
     fn sync(&mut self) -> io::Result<()> {
         self.file.sync_data()
+    }
+
+    #[cfg(unix)]
+    fn is_at(&self, path: &Path) -> io::Result<bool> {
+        use std::os::unix::fs::MetadataExt;
+        let ours = self.file.metadata()?;
+        match fs::metadata(path) {
+            Ok(there) => Ok((there.dev(), there.ino()) == (ours.dev(), ours.ino())),
+            Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(false),
+            Err(e) => Err(e),
+        }
+    }
+
+    #[cfg(not(unix))]
+    fn is_at(&self, path: &Path) -> io::Result<bool> {
+        path.try_exists()
     }
 }
 

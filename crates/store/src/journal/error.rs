@@ -40,6 +40,14 @@ pub enum OpenError {
         /// What was refused.
         path: PathBuf,
     },
+    /// A folder of something else.
+    #[error("{} holds {found}, but no journal: it is no shop's folder; choose an empty one or one that is not there yet", .folder.display())]
+    NotAShop {
+        /// The folder.
+        folder: PathBuf,
+        /// What is in it that is none of ours.
+        found: String,
+    },
     /// Written by a newer program.
     #[error("{} has format {found}, this program knows {known}; install the newer program again", .path.display())]
     Newer {

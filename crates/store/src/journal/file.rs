@@ -174,6 +174,14 @@ impl Journal for FileJournal {
         if let Err(e) = self.active.sync() {
             return Err(self.broken(format!("syncing: {e}")));
         }
+        let path = self.dir.join(super::segment::name(self.first));
+        match self.active.is_at(&path) {
+            Ok(true) => {}
+            Ok(false) => {
+                return Err(self.broken(format!("{} was removed or moved away: bring it back", path.display())));
+            }
+            Err(e) => return Err(self.broken(format!("looking at {}: {e}", path.display()))),
+        }
         self.used += length;
         self.head = head;
         self.reader.reached(head, self.used);

@@ -24,7 +24,7 @@ impl Folder {
     ///
     /// # Errors
     ///
-    /// [`OpenError::InUse`] if another process has it, [`OpenError::NoPermission`], [`OpenError::Io`].
+    /// [`OpenError::NotAShop`] if it holds other things and no journal; [`OpenError::InUse`] if another process has it, [`OpenError::NoPermission`], [`OpenError::Io`].
     pub fn lock(dir: &Path) -> Result<Self, OpenError> {
         if !dir.is_dir() {
             std::fs::create_dir_all(dir).map_err(OpenError::io("making", dir))?;
@@ -32,6 +32,7 @@ impl Folder {
             let above = dir.parent().filter(|above| !above.as_os_str().is_empty()).unwrap_or(Path::new("."));
             File::open(above).and_then(|folder| folder.sync_all()).map_err(OpenError::io("syncing", above))?;
         }
+        refuse_other_folders(dir)?;
         let path = dir.join("lock");
         let mut lock = OpenOptions::new()
             .read(true)
@@ -65,5 +66,40 @@ impl Folder {
     #[must_use]
     pub fn journal(&self) -> PathBuf {
         self.dir.join("journal")
+    }
+}
+
+/// What a shop's folder may hold before it has a journal: what a start makes first, and what a fresh disk brings.
+const OURS: [&str; 5] = ["journal", "index", "token", "lock", "lost+found"];
+
+/// A slip of the path must not put a journal among somebody's photos.
+fn refuse_other_folders(dir: &Path) -> Result<(), OpenError> {
+    if dir.join("journal").exists() {
+        return Ok(());
+    }
+    for item in std::fs::read_dir(dir).map_err(OpenError::io("reading", dir))? {
+        let name = item.map_err(OpenError::io("reading", dir))?.file_name();
+        if !name.to_str().is_some_and(|n| OURS.iter().any(|o| n == *o || n.starts_with("index."))) {
+            let found = name.to_string_lossy().into_owned();
+            return Err(OpenError::NotAShop { folder: dir.to_path_buf(), found });
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_of_other_things_is_not_made_a_shop() {
+        let dir = tempfile::tempdir().unwrap();
+        std::fs::write(dir.path().join("holiday.jpg"), b"x").unwrap();
+        let refused = Folder::lock(dir.path());
+        assert!(matches!(&refused, Err(OpenError::NotAShop { found, .. }) if found == "holiday.jpg"), "{refused:?}");
+        assert!(!dir.path().join("lock").exists());
+        // With a journal in it, other things beside do not matter.
+        std::fs::create_dir(dir.path().join("journal")).unwrap();
+        Folder::lock(dir.path()).unwrap();
     }
 }

@@ -309,7 +309,7 @@ impl Opening<'_> {
         };
         blank().map_err(OpenError::io("cutting", &path))?;
         let text = format!(
-            "{} bytes after entry {} were never acknowledged; they were cut and kept as {kept}",
+            "{} bytes after entry {} are no whole good group: a write that was cut short before anybody was answered, or bytes changed since; they were cut and kept as {kept}",
             torn.len(),
             walk.head.seq
         );

@@ -142,8 +142,7 @@ impl Walker<'_> {
         match walk.rest {
             Rest::Blank => true,
             Rest::Bad { later: None, .. } if last && witness.is_none_or(|w| w.seq <= self.head.seq) => {
-                let text =
-                    "bytes after the last good entry are torn; they were never acknowledged, the next start cuts them";
+                let text = "bytes after the last good entry are no whole good group: a write that was cut short before anybody was answered, or bytes changed since; the next start keeps them aside and cuts them";
                 let (seq, text) = (Some(self.head.seq + 1), text.to_owned());
                 self.findings.push(Finding { code: "torn", grave: false, path, seq, text });
                 true

@@ -285,4 +285,7 @@ impl DiskFile for FaultFile {
         self.faults.check()?;
         self.file.sync()
     }
+    fn is_at(&self, path: &Path) -> io::Result<bool> {
+        self.file.is_at(path)
+    }
 }
