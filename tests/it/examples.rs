@@ -50,6 +50,10 @@ fn day() -> Vec<Call> {
         shown("wire.show", json!({ "wire": "cu-awg30-single" })),
         shown("former.list", json!({})),
         shown("former.compare", crate::formers::question()),
+        shown(
+            "former.mandrel",
+            json!({ "inside_diameter_mm": 51.0, "mandrels_mm": [50.0, 50.9, 25.7], "shims_mm": [0.05, 0.10], "cure_c": 120 }),
+        ),
         shown("adhesive.list", json!({})),
         shown("adhesive.mix", json!({ "adhesive": "epoxy-hot-100-30", "coil": coil(), "coils": 2, "winding_min": 95 })),
         shown("coil.design", sample()),

@@ -89,3 +89,45 @@ fn nonsense_is_refused_in_its_place() {
     let cold = json!({ "density_g_per_cm3": 1.4, "heat_limit_c": -40 });
     refused(&shop, |p| p["formers"][0]["material"] = cold, "/formers/0/material/heat_limit_c", "-40 °C");
 }
+
+/// The worked case of a 51 mm coil, arithmetic by hand: mandrel = inside diameter − 2 × shim = 50.90 mm. Growth: expansions
+/// of the Industrial Power Engineering and Applications Handbook, p. 969–970.
+#[test]
+fn the_mandrel_comes_from_the_shops_own_drawer() {
+    let shop = Shop::open();
+    let empty = shop.answer("former.mandrel", &json!({ "inside_diameter_mm": 51.0 }));
+    assert_eq!(empty["findings"][0]["code"], "no_mandrels");
+    assert_eq!(
+        (empty["to_turn"][0]["mandrel_mm"].as_f64(), empty["to_turn"][0]["shim_mm"].as_f64()),
+        (Some(50.9), Some(0.05))
+    );
+    shop.done("shop.set", &json!({ "mandrels_mm": [25.5, 50.9, 50.5], "shims_mm": [0.05, 0.1] }));
+    let own = shop.answer("former.mandrel", &json!({ "inside_diameter_mm": "51 mm", "cure_c": 120 }));
+    let best = &own["choices"][0];
+    assert_eq!((best["mandrel_mm"].as_f64(), best["fits"].as_bool()), (Some(50.9), Some(true)), "{own:#}");
+    assert_eq!(best["shims_mm"], json!([0.05]));
+    let larger = own["oven"]["larger_mm"].as_f64().expect("a figure");
+    assert!((larger - 51.0 * (23e-6 - 17.3e-6) * 97.0).abs() < 1e-9, "{own:#}");
+    assert_eq!(own["findings"][0]["code"], "oven_stretches");
+    let steel = shop
+        .answer("former.mandrel", &json!({ "inside_diameter_mm": 51.0, "cure_c": 120, "mandrel_material": "steel" }));
+    assert_eq!((steel["oven"]["larger_mm"].as_f64(), steel["findings"].as_array().map(Vec::len)), (Some(0.0), Some(0)));
+    // Built up with film where no mandrel is near: 50.5 + 2·(0.1 + 5·0.025).
+    let film =
+        shop.answer("former.mandrel", &json!({ "inside_diameter_mm": 50.95, "film_mm": 0.025, "mandrels_mm": [50.5] }));
+    assert!(film["choices"][0]["off_mm"].as_f64().is_some_and(|off| off.abs() < 0.02), "{film:#}");
+    let none = shop.answer("former.mandrel", &json!({ "inside_diameter_mm": 70 }));
+    assert_eq!(none["findings"][0]["code"], "none_fits");
+    for (params, pointer) in [
+        (json!({ "inside_diameter_mm": 0 }), "/inside_diameter_mm"),
+        (json!({ "inside_diameter_mm": 51, "shims_mm": [-0.05] }), "/shims_mm/0"),
+        (json!({ "inside_diameter_mm": 51, "film_mm": 0 }), "/film_mm"),
+        (json!({ "inside_diameter_mm": 51, "cure_c": 900 }), "/cure_c"),
+        (
+            json!({ "inside_diameter_mm": 51, "cure_c": 120, "mandrel_material": "steel", "mandrel_expansion_per_k": 1e-5 }),
+            "/mandrel_material",
+        ),
+    ] {
+        assert_eq!(shop.error("former.mandrel", &params)["data"]["pointer"], pointer, "{params}");
+    }
+}

@@ -19,6 +19,7 @@ pub mod former;
 pub mod heat;
 pub mod inductance;
 pub mod learning;
+pub mod mandrel;
 pub mod matching;
 pub mod measured;
 pub mod meter;

@@ -5,6 +5,7 @@ use crate::money::Money;
 use crate::quantity::{C, Figure, G, GPerCm3, Mm, NsPerM, Ohm, OhmM, PerK, Reading, Setting, Tesla};
 use crate::reference::FormerRef;
 use crate::shape::{asks, method, tells};
+use crate::wire::Metal;
 use coilwright_core::origin::Mark;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -201,4 +202,115 @@ tells! {
         /// The sheet of one blank, cut without loss.
         price: Money,
     }
+}
+
+asks! {
+    /// Asks for the mandrel and shims of an inside diameter.
+    FormerMandrel {
+        /// Inside diameter of the former, or of the winding where it has none.
+        inside_diameter_mm: Setting<Mm>,
+    } may {
+        /// Mandrels to choose from; the shop's own if left out.
+        mandrels_mm: Vec<Setting<Mm>>,
+        /// Release shims to choose from, thickness; the shop's own if left out.
+        shims_mm: Vec<Setting<Mm>>,
+        /// Film that a mandrel may be wrapped with to build it up.
+        film_mm: Setting<Mm>,
+        /// How far the inside diameter may be off; 0.02 mm if left out.
+        tolerance_mm: Setting<Mm>,
+        /// Temperature of the cure: the oven's effect is told for it.
+        cure_c: Setting<C>,
+        /// Temperature of the bench; 23 °C if left out.
+        bench_c: Setting<C>,
+        /// What the mandrel is made of; aluminium if left out.
+        mandrel_material: MandrelMaterial,
+        /// Expansion of the mandrel, where it is of something else.
+        mandrel_expansion_per_k: Setting<PerK>,
+        /// Conductor of the winding; copper if left out.
+        conductor: Metal,
+    }
+}
+method!(FormerMandrel => FormerMandrelAnswer, "former.mandrel", "Chooses mandrel, release shims and film wraps from the shop's own stock, and says what the oven does to them.", leading: ["inside_diameter_mm"]);
+
+/// What a mandrel is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum MandrelMaterial {
+    /// Aluminium, 23e-6 per kelvin.
+    Aluminium,
+    /// Steel, 11.5e-6 per kelvin.
+    Steel,
+    /// Brass, 19e-6 per kelvin.
+    Brass,
+}
+
+tells! {
+    /// Mandrel and shims.
+    FormerMandrelAnswer {
+        /// The inside diameter wanted.
+        inside_diameter_mm: Setting<Mm>,
+        /// What the drawer allows, the best first.
+        choices: Vec<MandrelChoice>,
+        /// What to turn where nothing in the drawer will do: a mandrel for each shim.
+        to_turn: Vec<MandrelToTurn>,
+        /// What must be told, the serious first.
+        findings: Vec<FindingAnswer>,
+        /// All of it in one sentence.
+        sentence: String,
+        /// What can hurt at this step.
+        cautions: Vec<String>,
+        /// Where each default came from.
+        origins: Vec<OriginAnswer>,
+        /// The entry up to which the answer looks.
+        seq: u64,
+    } may {
+        /// What the oven does.
+        oven: MandrelOven,
+    }
+}
+
+tells! {
+    /// A mandrel built up to a diameter.
+    MandrelChoice {
+        /// The mandrel.
+        mandrel_mm: Setting<Mm>,
+        /// Shims on each side.
+        shims_mm: Vec<Setting<Mm>>,
+        /// Wraps of film around the mandrel.
+        film_wraps: u32,
+        /// The inside diameter that comes of it.
+        inside_diameter_mm: Setting<Mm>,
+        /// That less the one wanted.
+        off_mm: Setting<Mm>,
+        /// Whether it is within the tolerance.
+        fits: bool,
+        /// In words.
+        sentence: String,
+    } may {}
+}
+
+tells! {
+    /// A mandrel that would do.
+    MandrelToTurn {
+        /// Its diameter.
+        mandrel_mm: Setting<Mm>,
+        /// The shim that it goes with, on each side.
+        shim_mm: Setting<Mm>,
+    } may {}
+}
+
+tells! {
+    /// Growth from bench to cure.
+    MandrelOven {
+        /// How much the mandrel grows.
+        mandrel_growth_mm: Setting<Mm>,
+        /// How much the winding would grow by itself.
+        winding_growth_mm: Setting<Mm>,
+        /// How much larger the coil is inside at the bench after it cured.
+        larger_mm: Setting<Mm>,
+        /// Play between mandrel and winding in the oven.
+        play_mm: Setting<Mm>,
+        /// In words.
+        sentence: String,
+    } may {}
 }

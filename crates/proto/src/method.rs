@@ -6,7 +6,7 @@ use crate::batch::{JobBatch, SpoolYields};
 use crate::bench::{CoilHeat, CoilReading, CoilTrim};
 use crate::care::CareBackup;
 use crate::coil::CoilDesign;
-use crate::former::{FormerCompare, FormerList};
+use crate::former::{FormerCompare, FormerList, FormerMandrel};
 use crate::inductance::CoilInductance;
 use crate::job::{
     JobCancel, JobChange, JobClose, JobGate, JobList, JobOpen, JobProgress, JobRecord, JobShow, JobStart, JobStep,
@@ -94,6 +94,7 @@ method_list! {
     WireShow => "wire.show",
     FormerList => "former.list",
     FormerCompare => "former.compare",
+    FormerMandrel => "former.mandrel",
     AdhesiveList => "adhesive.list",
     AdhesiveMix => "adhesive.mix",
     CoilDesign => "coil.design",

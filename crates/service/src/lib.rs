@@ -30,6 +30,7 @@ mod drawing;
 mod envelope;
 mod former_compare;
 mod former_list;
+mod former_mandrel;
 mod guard;
 mod http;
 mod job_batch;
@@ -110,6 +111,7 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.reads(wire_show::answer);
     r.reads(former_list::answer);
     r.reads(former_compare::answer);
+    r.reads(former_mandrel::answer);
     r.reads(adhesive_list::answer);
     r.reads(adhesive_mix::answer);
     r.reads(coil_design::answer);

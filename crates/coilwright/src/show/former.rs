@@ -49,3 +49,22 @@ pub fn compared(d: &Value) -> String {
     }
     out
 }
+
+/// The answer of `former.mandrel`.
+pub fn mandrel(d: &Value) -> String {
+    let mut out = format!("{}\n{}", text(d, "sentence"), findings(d));
+    for c in items(d, "choices") {
+        let fits = if c["fits"] == true { "fits  " } else { "      " };
+        out.push_str(&format!("{fits}{}\n", text(c, "sentence")));
+    }
+    for t in items(d, "to_turn") {
+        out.push_str(&format!("turn  {} mm for the shim of {} mm\n", figure(&t["mandrel_mm"]), figure(&t["shim_mm"])));
+    }
+    if d["oven"].is_object() {
+        out.push_str(&format!("oven  {}\n", text(&d["oven"], "sentence")));
+    }
+    for caution in d["cautions"].as_array().into_iter().flatten() {
+        out.push_str(&format!("take care: {}\n", caution.as_str().unwrap_or_default()));
+    }
+    out
+}

@@ -80,6 +80,7 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         (method, How::Quiet) => plain::ids(method, answer),
         (_, How::Pipe) => plain::tab_separated(answer),
         ("coil.design", _) => coil::design(answer),
+        ("former.mandrel", _) => former::mandrel(answer),
         ("former.compare", _) => former::compared(answer),
         ("adhesive.mix", _) => adhesive::mix(answer),
         ("coil.fit", _) => matching::fitted(answer),
