@@ -49,6 +49,9 @@ pub const TAILS_M: (f64, f64) = (0.40, 0.05);
 /// Threading, in metres.
 pub const THREADING_M: (f64, f64) = (0.60, 0.10);
 
+/// The member that learned resistance stands for.
+const EXCESS: &str = "assume.resistance_excess_pct";
+
 /// A learned figure in the unit of its first value.
 #[derive(Debug, Clone, Copy)]
 struct Learned {
@@ -118,7 +121,9 @@ impl Origins {
             return self.assume(given, param, first, unit, mark, source);
         };
         let coils = if l.coils == 1 { "1 coil".to_owned() } else { format!("{} coils", l.coils) };
-        let source = format!("{coils} of this shop; first value {}", crate::typed::shown(first.0, first.1));
+        let spool =
+            if param == EXCESS { "; wire of a spool not wound from before may differ by another 1.3 %" } else { "" };
+        let source = format!("{coils} of this shop; first value {}{spool}", crate::typed::shown(first.0, first.1));
         self.fill(None, param, (l.value, l.u), unit, Mark::Learned, &source)
     }
 
@@ -176,7 +181,7 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
         ),
         resistance_excess: origins.learnable(
             a.resistance_excess,
-            "assume.resistance_excess_pct",
+            EXCESS,
             (excess_first, excess_learned),
             PCT,
             habit,
