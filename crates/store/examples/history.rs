@@ -31,9 +31,10 @@ type Shop = Store<State, String>;
 fn main() {
     let words: Vec<String> = std::env::args().collect();
     match words.iter().map(String::as_str).collect::<Vec<_>>()[1..] {
-        ["fill", dir, entries] => fill(Path::new(dir), entries.parse().unwrap()),
+        ["fill", dir, entries] => fill(Path::new(dir), entries.parse().unwrap(), WRITERS),
+        ["fill", dir, entries, writers] => fill(Path::new(dir), entries.parse().unwrap(), writers.parse().unwrap()),
         ["open", dir] => measure(Path::new(dir)),
-        _ => panic!("history fill DIR ENTRIES | history open DIR"),
+        _ => panic!("history fill DIR ENTRIES [WRITERS] | history open DIR"),
     }
 }
 
@@ -269,7 +270,7 @@ fn answer(after: &State, facts: &[Fact], moment: &Moment) -> Value {
     answer
 }
 
-fn fill(dir: &Path, entries: u64) {
+fn fill(dir: &Path, entries: u64, writers: usize) {
     let (store, _) = open(dir);
     let (told, outcomes) = channel();
     let mut places = vec![Place::default(); LIVE];
@@ -280,7 +281,7 @@ fn fill(dir: &Path, entries: u64) {
     let (mut asked, mut open_requests, mut facts, mut refused) = (0, 0, 0u64, 0);
     let begun = Instant::now();
     loop {
-        while open_requests < WRITERS && asked < entries {
+        while open_requests < writers && asked < entries {
             let Some(place) = waiting.pop() else { break };
             store.submit(request(place, &places[place], asked, &told));
             (asked, open_requests) = (asked + 1, open_requests + 1);
@@ -309,6 +310,20 @@ fn fill(dir: &Path, entries: u64) {
     let head = store.state().head.seq;
     println!("{head} entries, at least {facts} facts, in {seconds:.1} s ({refused} undoings refused), {}", peak());
     store.stop().unwrap();
+    let journal: u64 =
+        std::fs::read_dir(dir.join("journal")).unwrap().map(|f| f.unwrap().metadata().unwrap().len()).sum();
+    let per_entry = |bytes: u64| bytes as f64 / head as f64;
+    println!(
+        "{writers} under way at once: {:.0} bytes an entry to the device, the index included ({:.0} in the journal's files)",
+        per_entry(written()),
+        per_entry(journal)
+    );
+}
+
+/// Bytes that this process caused to go to the device, as the kernel counts them: whole pages, each time one is synced.
+fn written() -> u64 {
+    let io = std::fs::read_to_string("/proc/self/io").unwrap_or_default();
+    io.lines().find_map(|line| line.strip_prefix("write_bytes: ")?.parse().ok()).unwrap_or(0)
 }
 
 fn measure(dir: &Path) {

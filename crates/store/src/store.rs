@@ -146,6 +146,15 @@ impl<S: Fold, E: Send + 'static> Store<S, E> {
         let replayed = replay::<S>(reading.as_ref(), &index)?;
         index_report.added = replayed.indexed;
         let head = replayed.published.head;
+        let freeze_every = options.freeze_every.max(1);
+        let mut frozen_at = head.seq - replayed.folded;
+        if replayed.folded >= freeze_every {
+            // A long way was walked, after an upgrade or without an index: the next start need not walk it again, not even
+            // after a kill.
+            index.freeze(&replayed.published.state, head);
+            index.flush();
+            frozen_at = head.seq;
+        }
         let published = Arc::new(ArcSwap::from_pointee(replayed.published));
         let (index, status) = (Arc::new(index), Arc::new(Mutex::new(Status::default())));
         let (to_writer, writing) = writer::start(Start {
@@ -155,8 +164,8 @@ impl<S: Fold, E: Send + 'static> Store<S, E> {
             published: Arc::clone(&published),
             status: Arc::clone(&status),
             highest: replayed.highest,
-            frozen_at: head.seq - replayed.folded,
-            freeze_every: options.freeze_every.max(1),
+            frozen_at,
+            freeze_every,
             on_commit: options.on_commit,
             queue: options.queue,
         })

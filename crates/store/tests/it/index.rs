@@ -249,3 +249,23 @@ fn a_frozen_fold_larger_than_a_piece_comes_back_whole() {
         }
     }
 }
+
+#[test]
+fn a_long_way_folded_anew_is_not_walked_again_even_after_a_kill() {
+    let dir = folder();
+    written(dir.path(), 1, 60);
+    std::fs::remove_dir_all(dir.path().join("index")).unwrap();
+    let often = || {
+        let mut options = options();
+        options.freeze_every = 50;
+        options
+    };
+    let (store, report) = Shop::open(dir.path(), often()).unwrap();
+    assert_eq!(report.folded, 60);
+    // As a kill leaves the files: copied while the store is open.
+    let killed = folder();
+    copy(dir.path(), killed.path());
+    let (again, report) = Shop::open(killed.path(), often()).unwrap();
+    assert_eq!((report.index.rebuilt, report.folded), (None, 0));
+    assert_eq!(again.state().state, store.state().state);
+}
