@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 struct Bench;
 
 impl Room for Bench {
-    fn coil(&self, coil: &Value) -> Result<Value, Unable> {
+    fn coil(&self, _: &Catalog, coil: &Value) -> Result<Value, Unable> {
         if coil.is_object() { Ok(coil.clone()) } else { Err(Unable::because("no coil")) }
     }
     fn design(&self, _: &Catalog, coil: &Value) -> Result<Value, Unable> {

@@ -44,8 +44,8 @@ fn main() {
     let answer = echoed.clone();
     let echo: Handler = Arc::new(move |_, _| Ok(answer.get().expect("set before it is asked").clone()));
     let daemon = runtime
-        .block_on(coilwright_service::start(&settings, "bench", |registry| {
-            registry.add_undocumented("bench.echo", echo)
+        .block_on(coilwright_service::start(&settings, "bench", move |registry| {
+            registry.add_undocumented("bench.echo", echo.clone())
         }))
         .expect("a daemon");
     let token = fs::read_to_string(&daemon.token_file).expect("a token").trim().to_owned();

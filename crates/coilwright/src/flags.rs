@@ -36,13 +36,50 @@ enum Form {
 /// What a method's own flags stand under in the help.
 const HEADING: &str = "Params";
 
-/// The flags of a method.
-pub fn of(method: &MethodDoc) -> Vec<Flag> {
-    let mut schemas = generator();
-    let object = (method.params)(&mut schemas).to_value();
-    let parts = Value::Object(schemas.take_definitions(true));
+/// A method as the command line needs it.
+#[derive(Debug, Clone)]
+pub struct Spoken {
+    /// Its name.
+    pub name: String,
+    summary: String,
+    leading: Vec<String>,
+    flags: Vec<Flag>,
+}
+
+impl Spoken {
+    /// A method of the program's own.
+    pub fn own(method: &MethodDoc) -> Spoken {
+        let mut schemas = generator();
+        let object = (method.params)(&mut schemas).to_value();
+        let parts = Value::Object(schemas.take_definitions(true));
+        let leading = method.leading.iter().map(|l| (*l).to_owned()).collect();
+        Spoken { name: method.name.into(), summary: method.summary.into(), leading, flags: of(&object, &parts) }
+    }
+
+    /// A method as the daemon's document describes it.
+    pub fn documented(method: &Value, document: &Value) -> Option<Spoken> {
+        let mut properties = Map::new();
+        for param in method["params"].as_array()? {
+            let mut schema = param["schema"].clone();
+            if let Some(description) = param["description"].as_str() {
+                schema["description"] = description.into();
+            }
+            properties.insert(param["name"].as_str()?.to_owned(), schema);
+        }
+        let leading = method["x-leading"].as_array().into_iter().flatten().filter_map(Value::as_str);
+        Some(Spoken {
+            name: method["name"].as_str()?.to_owned(),
+            summary: method["summary"].as_str().unwrap_or_default().to_owned(),
+            leading: leading.map(str::to_owned).collect(),
+            flags: of(&json!({ "properties": properties }), &document["components"]["schemas"]),
+        })
+    }
+}
+
+/// The flags for the members of an object's schema.
+fn of(object: &Value, parts: &Value) -> Vec<Flag> {
     let mut flags = Vec::new();
-    walk(&object, &parts, &mut Vec::new(), &mut flags);
+    walk(object, parts, &mut Vec::new(), &mut flags);
     flags
 }
 
@@ -122,14 +159,14 @@ impl Flag {
 }
 
 /// The command of a method: its flags, its leading params, and `--params` for all of them as JSON.
-pub fn command(method: &MethodDoc, verb: &'static str) -> clap::Command {
-    let mut command = clap::Command::new(verb).about(method.summary).arg(
+pub fn command(method: &Spoken, verb: &str) -> clap::Command {
+    let mut command = clap::Command::new(verb.to_owned()).about(method.summary.clone()).arg(
         Arg::new("params")
             .long("params")
             .value_name("JSON")
             .help("All params as a JSON object, a file that holds one, or - for standard input; flags go on top"),
     );
-    for flag in of(method) {
+    for flag in &method.flags {
         let id = flag.id();
         let leading = method.leading.iter().position(|l| *l == id);
         command = command.arg(match leading {
@@ -144,12 +181,12 @@ pub fn command(method: &MethodDoc, verb: &'static str) -> clap::Command {
 ///
 /// # Errors
 /// In a sentence: JSON that cannot be read, or a file that cannot.
-pub fn params(method: &MethodDoc, given: &ArgMatches) -> Result<Value, String> {
+pub fn params(method: &Spoken, given: &ArgMatches) -> Result<Value, String> {
     let mut params = match given.get_one::<String>("params") {
         Some(text) => base(text)?,
         None => json!({}),
     };
-    for flag in of(method) {
+    for flag in &method.flags {
         let id = flag.id();
         let value = match flag.form {
             Form::Yes => given.get_flag(&id).then_some(json!(true)),

@@ -5,6 +5,7 @@ mod care;
 mod demo;
 mod exit;
 mod flags;
+mod foreign;
 mod log;
 mod serve;
 mod show;

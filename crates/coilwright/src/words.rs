@@ -2,7 +2,9 @@
 
 use crate::ask::Client;
 use crate::exit::{EXPLAINED, End};
-use crate::{care, demo, flags, serve, show};
+use crate::flags::Spoken;
+use crate::{care, demo, flags, foreign, serve, show};
+use clap::error::ErrorKind;
 use clap::{Arg, ArgAction, ArgMatches, Command};
 use coilwright_proto::{MethodDoc, methods};
 use serde_json::Value;
@@ -10,13 +12,14 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 /// Where the daemon is looked for if nobody says.
-const DEFAULT_URL: &str = "http://127.0.0.1:7348";
+pub const DEFAULT_URL: &str = "http://127.0.0.1:7348";
 
 /// Reads the command line and does what it says.
 pub fn run() -> End {
     let methods = methods();
     let given = match command(&methods).try_get_matches() {
         Ok(given) => given,
+        Err(e) if e.kind() == ErrorKind::InvalidSubcommand => return foreign::run(&e, || command(&methods)),
         Err(e) => {
             let _ = e.print();
             return if e.use_stderr() { End::WrongUse } else { End::Done };
@@ -73,7 +76,7 @@ fn command(methods: &[MethodDoc]) -> Command {
         let about = about(noun);
         let mut sub = Command::new(noun).about(about).subcommand_required(true).arg_required_else_help(true);
         for method in methods {
-            let mut verb = flags::command(method, method.words().1);
+            let mut verb = flags::command(&Spoken::own(method), method.words().1);
             if noun == "sheet" {
                 verb = verb.arg(
                     Arg::new("output")
@@ -117,6 +120,15 @@ fn by_words(method: &MethodDoc, given: &ArgMatches) -> End {
     {
         return care::verify(folder, given);
     }
+    let output = given.try_get_one::<PathBuf>("output").ok().flatten();
+    spoken(&Spoken::own(method), given, |answer, how| match output {
+        Some(file) => show::to_file(answer, file),
+        None => show::answer(method.name, answer, how),
+    })
+}
+
+/// Asks a method with what the command line gives it.
+pub fn spoken(method: &Spoken, given: &ArgMatches, show: impl FnOnce(&Value, show::How) -> End) -> End {
     let params = match flags::params(method, given) {
         Ok(params) => params,
         Err(why) => {
@@ -124,11 +136,7 @@ fn by_words(method: &MethodDoc, given: &ArgMatches) -> End {
             return End::WrongUse;
         }
     };
-    let output = given.try_get_one::<PathBuf>("output").ok().flatten();
-    asked(given, method.name, &params, |answer, how| match output {
-        Some(file) => show::to_file(answer, file),
-        None => show::answer(method.name, answer, how),
-    })
+    asked(given, &method.name, &params, show)
 }
 
 fn by_name(given: &ArgMatches) -> End {

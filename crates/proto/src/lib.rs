@@ -21,6 +21,7 @@ pub mod money;
 pub mod outlook;
 pub mod params;
 pub mod plan;
+pub mod plugin;
 pub mod quantity;
 pub mod reference;
 mod shape;

@@ -16,6 +16,7 @@ use crate::learn::{LearnFreeze, LearnReset, LearnShow};
 use crate::matching::{CoilFit, CoilMatch};
 use crate::outlook::PlanOutlook;
 use crate::plan::{PlanAccept, PlanMake, PlanShow};
+use crate::plugin::{PluginList, PluginReload};
 use crate::sheet::{SheetLabel, SheetSection, SheetTraveller};
 use crate::shop::{ShopFigures, ShopSet, ShopStatus};
 use crate::sound::{CoilPair, CoilSound};
@@ -144,6 +145,8 @@ method_list! {
     JournalVerify => "journal.verify",
     JournalUndo => "journal.undo",
     CareBackup => "care.backup",
+    PluginList => "plugin.list",
+    PluginReload => "plugin.reload",
 }
 
 /// The generator that all schemas of the document come from: draft-07, parts under `#/components/schemas`.

@@ -39,6 +39,8 @@ tells! {
         plugins: Vec<PluginAnswer>,
         /// Alerts that nobody has seen.
         alerts: Vec<AlertItem>,
+        /// What plugins propose upon what happened last. Nothing of it happens by itself.
+        proposals: Vec<ProposalAnswer>,
         /// Digest of everything the catalog holds: the same digest answers the same questions in the same way.
         catalog_digest: String,
     } may {}
@@ -82,6 +84,25 @@ tells! {
         /// `built-in`, or the folder it was read from.
         origin: String,
     } may {}
+}
+
+tells! {
+    /// What a plugin proposes.
+    ProposalAnswer {
+        /// The plugin, a dot, and its stable word for it.
+        code: String,
+        /// What it proposes.
+        text: String,
+        /// The spool or job it is about.
+        about: String,
+        /// The entry that it reacts to.
+        seq: u64,
+    } may {
+        /// The method that would do it.
+        method: String,
+        /// Its params.
+        params: serde_json::Value,
+    }
 }
 
 method!(ShopStatus => ShopStatusAnswer, "shop.status", "Says how the shop and its daemon are.");
@@ -209,6 +230,8 @@ asks! {
         time_zone: String,
         /// Currency of all amounts.
         currency: String,
+        /// Settings of plugins: plugin, setting, value; null takes one back. What is not named stays. See `plugin.list`.
+        plugin_settings: std::collections::BTreeMap<String, std::collections::BTreeMap<String, serde_json::Value>>,
         /// Only if the figures still are at this revision.
         if_rev: u64,
         /// The same key with the same params gets the first answer again.

@@ -1,7 +1,9 @@
 //! What the requests look at: the catalog, the shop's memory, and the program itself.
 
 use crate::backups::Backups;
-use coilwright_catalog::Catalog;
+use crate::plugins::Plugins;
+use crate::proposals::Kept;
+use coilwright_catalog::{Catalog, Fault};
 use coilwright_proto::error::{ErrorKind, RpcError, code};
 use coilwright_shop::refusal::Refusal;
 use coilwright_shop::state::State;
@@ -9,22 +11,29 @@ use coilwright_store::{Published, Store, Unreadable};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 
-/// What the requests look at.
+/// What the requests look at. Reading plugins anew makes another one with another catalog; the rest is shared.
+#[derive(Clone)]
 pub struct App {
     /// Version of the program.
     pub version: &'static str,
     /// Wires and former materials.
     pub catalog: Arc<Catalog>,
     /// The shop's memory.
-    pub store: Store<State, Refusal>,
+    pub store: Arc<Store<State, Refusal>>,
     /// Where backups go, if a folder for them is set.
-    pub backups: Option<Backups>,
+    pub backups: Option<Arc<Backups>>,
     /// Taken while a full plan is made: one at a time.
-    pub full_plans: Mutex<()>,
+    pub full_plans: Arc<Mutex<()>>,
     /// Set when the daemon is asked to stop: long work ends early.
-    pub stop: AtomicBool,
+    pub stop: Arc<AtomicBool>,
     /// What was found wrong when the daemon started, in sentences.
     pub faults: Vec<String>,
+    /// Why plugins were refused.
+    pub refused: Vec<Fault>,
+    /// How plugins are read anew, and their methods run.
+    pub plugins: Arc<Plugins>,
+    /// What plugins proposed last.
+    pub proposals: Arc<Mutex<Kept>>,
 }
 
 impl App {

@@ -1,15 +1,12 @@
-//! `coil.design`: params, catalog, what the shop's own coils taught, calculation, answer. Writes nothing, asks no clock.
+//! `coil.design`: params, catalog, what the shop's own coils taught, calculation, the checks of plugins, answer. Writes
+//! nothing, asks no clock.
 
 use crate::app::App;
-use crate::view;
-use coilwright_core::coil::Design;
-use coilwright_core::coil::filled::{Filled, filled};
+use crate::{coil_words, scripts, view};
+use coilwright_core::coil::filled::filled;
 use coilwright_core::coil::tension;
-use coilwright_proto::coil::{
-    BlankAnswer, CoilDesign, CoilDesigned, CountShare, FilledAnswer, MassAnswer, TensionRange,
-};
+use coilwright_proto::coil::{CoilDesign, CoilDesigned};
 use coilwright_proto::error::RpcError;
-use coilwright_proto::quantity::{Setting, bare};
 
 pub fn answer(app: &App, asked: CoilDesign) -> Result<CoilDesigned, RpcError> {
     let published = app.store.state();
@@ -17,67 +14,10 @@ pub fn answer(app: &App, asked: CoilDesign) -> Result<CoilDesigned, RpcError> {
     let filled = filled(&spec, SEED).map_err(|e| view::refused(e, ""))?;
     design.origins.extend(tension::origins(spec.wire.conductor, design.turns_per_layer.len()));
     design.findings.extend(filled.iter().map(|f| f.finding.clone()));
-    Ok(in_words(design, filled, asked))
+    let mut answer = coil_words::designed(design, filled, asked);
+    answer.findings.extend(scripts::of_design(app, &spec, &answer));
+    Ok(answer)
 }
 
 /// What the draws are fixed by: any number would do, this one keeps the same question's answer the same.
 const SEED: u64 = 1;
-
-fn filled_in_words(f: Filled) -> FilledAnswer {
-    FilledAnswer {
-        holds_turns: f.holds,
-        first_layer: f
-            .first_layer
-            .into_iter()
-            .map(|(turns, share)| CountShare { turns, share_pct: Setting::of(100.0 * share) })
-            .collect(),
-        turns: f.turns.into(),
-        length_m: f.length.into(),
-        dcr_ohm: f.dcr.into(),
-        dcr_low_ohm: bare(f.dcr_95.0),
-        dcr_high_ohm: bare(f.dcr_95.1),
-        draws: f.draws,
-        seed: f.seed,
-    }
-}
-
-fn in_words(d: Design, filled: Option<Filled>, understood: CoilDesign) -> CoilDesigned {
-    CoilDesigned {
-        turns_per_layer: d.turns_per_layer,
-        turns: d.turns,
-        pitch_mm: d.pitch.into(),
-        width_mm: d.width.into(),
-        wound_width_mm: d.wound_width.into(),
-        base_diameter_mm: d.base_diameter.into(),
-        layer_diameters_mm: d.layer_diameters.into_iter().map(Into::into).collect(),
-        length_m: d.length.into(),
-        need_m: d.need.into(),
-        draw_m: d.draw.into(),
-        dcr_ohm: d.dcr.into(),
-        dcr_bench_ohm: d.dcr_bench.map(Into::into),
-        outside_nested_mm: d.outside_nested.into(),
-        outside_crossover_mm: d.outside_crossover.into(),
-        clearance_inner_mm: d.clearance_inner.map(Into::into),
-        clearance_outer_mm: d.clearance_outer.map(Into::into),
-        clearance_outer_hot_mm: d.clearance_outer_hot.map(Into::into),
-        blank: BlankAnswer { length_mm: bare(d.blank_length), width_mm: d.blank_width.map(bare) },
-        mandrel_mm: bare(d.mandrel),
-        mass: MassAnswer {
-            conductor_g: d.mass.conductor.into(),
-            wire_g: d.mass.wire.into(),
-            former_g: d.mass.former.map(Into::into),
-            adhesive_g: d.mass.adhesive.into(),
-        },
-        inductance_air_uh: d.inductance_air.into(),
-        overhang_mm: d.overhang.map(Into::into),
-        one_sided_travel_mm: d.one_sided_travel.map(Into::into),
-        tension_g: d.tension.layers.into_iter().map(bare).collect(),
-        tension_advised_g: TensionRange { min: bare(d.tension.advised.0), max: bare(d.tension.advised.1) },
-        tension_cap_g: d.tension.cap.map(bare),
-        turn_ohm: d.turn.into(),
-        if_filled: filled.map(filled_in_words),
-        findings: d.findings.into_iter().map(view::finding).collect(),
-        origins: d.origins.into_iter().map(view::origin).collect(),
-        understood,
-    }
-}

@@ -1,5 +1,7 @@
 //! `rpc.discover`: the OpenRPC document, made from the types that parse the params.
 
+use crate::plugin_schema;
+use coilwright_catalog::MethodOffer;
 use coilwright_proto::MethodDoc;
 use coilwright_proto::error::{ErrorData, code};
 use coilwright_proto::method::generator;
@@ -12,10 +14,11 @@ use serde_json::{Map, Value, json};
 #[serde(deny_unknown_fields)]
 pub struct Discover {}
 
-/// The OpenRPC 1.3 document of `methods`.
-pub fn document(methods: &[MethodDoc], version: &str) -> Value {
+/// The OpenRPC 1.3 document of `methods`, and those of plugins.
+pub fn document(methods: &[MethodDoc], of_plugins: &[MethodOffer], version: &str) -> Value {
     let mut schemas = generator();
-    let described: Vec<Value> = methods.iter().map(|m| method(m, &mut schemas)).collect();
+    let mut described: Vec<Value> = methods.iter().map(|m| method(m, &mut schemas)).collect();
+    described.extend(of_plugins.iter().map(|m| plugin_schema::method(m, &mut schemas, errors(false))));
     let _ = schemas.subschema_for::<ErrorData>();
     let mut definitions = schemas.take_definitions(true);
     for (name, schema) in &mut definitions {

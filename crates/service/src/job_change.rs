@@ -22,7 +22,7 @@ pub fn answer(app: &App, caller: &Caller, asked: JobChange) -> Result<Value, Rpc
     let planned = asked
         .coil
         .as_ref()
-        .map(|c| job_words::planned(&app.catalog, &app.store.state().state, c, asked.pot_life_min, asked.winding_min))
+        .map(|c| job_words::planned(app, &app.store.state().state, c, asked.pot_life_min, asked.winding_min))
         .transpose()?;
     let (noticed, coil) = planned.map_or((Vec::new(), None), |p| (p.findings, Some((p.coil, p.plan))));
     let ask = Change {

@@ -17,7 +17,7 @@ const USUAL_PRIORITY: u8 = 5;
 
 pub fn answer(app: &App, caller: &Caller, asked: JobOpen) -> Result<Value, RpcError> {
     let planned =
-        job_words::planned(&app.catalog, &app.store.state().state, &asked.coil, asked.pot_life_min, asked.winding_min)?;
+        job_words::planned(app, &app.store.state().state, &asked.coil, asked.pot_life_min, asked.winding_min)?;
     let (noticed, need) = (planned.findings, planned.plan.need_m);
     let ask = Open {
         title: asked.title.clone(),

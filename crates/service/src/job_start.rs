@@ -3,6 +3,7 @@
 use crate::app::App;
 use crate::caller::Caller;
 use crate::job_words;
+use crate::scripts;
 use crate::words;
 use crate::writing::try_write;
 use coilwright_proto::error::RpcError;
@@ -14,7 +15,13 @@ use serde_json::Value;
 
 pub fn answer(app: &App, caller: &Caller, asked: JobStart) -> Result<Value, RpcError> {
     let (job, spool) = (words::job_id(&asked.job)?, words::spool_id(&asked.spool)?);
+    // Scripts are asked before the decision, which must be quick and the same when it is made again.
+    let published = app.store.state();
+    let also = at_gate(&published.state, job, asked.coil_no, spool).ok().zip(published.state.job(job));
+    let also = also.map(|((coil_no, gate), job)| scripts::of_start(app, job, coil_no, &asked.spool, &gate));
+    let also = also.unwrap_or_default();
     let ask = Start {
+        also: also.clone(),
         job,
         coil_no: asked.coil_no,
         spool,
@@ -31,6 +38,7 @@ pub fn answer(app: &App, caller: &Caller, asked: JobStart) -> Result<Value, RpcE
         move |after| {
             // The checks as they stood when the decision was made, a signed stop among them.
             let (coil_no, gate) = at_gate(after.before, job, asked_no, spool)?;
+            let gate = gate.and(&also);
             let mut answer = job_words::gated(job, coil_no, spool, gate, after.seq);
             let started = after.decision.facts.iter().find_map(|f| match f {
                 Fact::CoilStarted(f) => Some(f),

@@ -1,13 +1,14 @@
 //! Jobs between the words on the wire and the shop's own types: shared by the requests about jobs.
 
-use crate::{adhesive_words, view, words};
+use crate::app::App;
+use crate::{adhesive_words, coil_words, scripts, view, words};
 use coilwright_catalog::Catalog;
 use coilwright_core::adhesive::BENCH;
 use coilwright_core::coil::Design;
 use coilwright_core::coil::spec::LearnedSpec;
 use coilwright_core::finding::Level;
 use coilwright_core::quantity::Length;
-use coilwright_proto::coil::{CoilDesign, FindingAnswer};
+use coilwright_proto::coil::{CoilDesign, FindingAnswer, FindingLevel};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::job::{self as say, JobGated, OtherWire};
 use coilwright_proto::quantity::{Min, Setting};
@@ -32,13 +33,13 @@ pub struct Planned {
 /// # Errors
 /// As `coil.design`, with pointers below `/coil`.
 pub fn planned(
-    catalog: &Catalog,
+    app: &App,
     state: &State,
     asked: &CoilDesign,
     pot_life: Option<Setting<Min>>,
     winding: Option<Setting<Min>>,
 ) -> Result<Planned, RpcError> {
-    let (spec, design) = view::designed_here(catalog, state, asked, "/coil")?;
+    let (spec, design) = view::designed_here(&app.catalog, state, asked, "/coil")?;
     let mut plan = plan(&words::wire_key(&asked.wire, &spec.wire), &design);
     plan.target = spec
         .target
@@ -47,21 +48,25 @@ pub fn planned(
     plan.overall_mm = Some(spec.wire.overall.value.mm());
     if spec.assume.learned != LearnedSpec::default() {
         // What comes next is held against first values, or the shop would learn from its own lessons.
-        let (_, first) = view::designed(catalog, asked, "/coil")?;
+        let (_, first) = view::designed(&app.catalog, asked, "/coil")?;
         plan.first =
             Some(FirstPlan { dcr_ohm: Uncertain::of_ohms(first.dcr), draw_m: Uncertain::of_metres(first.draw) });
     }
     plan.pot_life_min = pot_life.map(|m| m.value);
     if let (None, Some(adhesive)) = (pot_life, &asked.adhesive) {
         // The tin's pot life at the bench of this coil: what is stated for the job itself goes before it.
-        let named = adhesive_words::adhesive(catalog, adhesive, "/coil/adhesive")?;
+        let named = adhesive_words::adhesive(&app.catalog, adhesive, "/coil/adhesive")?;
         let room = spec.bench.unwrap_or(BENCH);
         plan.pot_life_min = named.adhesive.pot_life_at(room);
         plan.pot_life_of = plan.pot_life_min.map(|_| format!("{} at {:.0} °C", named.label, room.c()));
     }
     plan.winding_min = winding.map(|m| m.value);
     let coil = serde_json::to_value(asked).map_err(|e| RpcError::params("/coil", e.to_string()))?;
-    Ok(Planned { coil, plan, findings: design.findings.into_iter().map(view::finding).collect() })
+    let answer = coil_words::designed(design, None, asked.clone());
+    let of_plugins = scripts::of_design(app, &spec, &answer);
+    // A plugin's stop is a stop like any other: the gate tells it with the check of the design.
+    plan.stops.extend(of_plugins.iter().filter(|f| f.level == FindingLevel::Stop).map(|f| f.text.clone()));
+    Ok(Planned { coil, plan, findings: answer.findings.into_iter().chain(of_plugins).collect() })
 }
 
 fn plan(wire: &str, d: &Design) -> CoilPlan {

@@ -23,6 +23,7 @@ mod coil_pair;
 mod coil_reading;
 mod coil_sound;
 mod coil_trim;
+mod coil_words;
 mod day;
 mod discover;
 mod door;
@@ -65,8 +66,14 @@ mod plan_question;
 mod plan_show;
 mod plan_ways;
 mod plan_words;
+mod plugin_list;
+mod plugin_reload;
+mod plugin_schema;
+mod plugins;
+mod proposals;
 mod registry;
 mod rpc;
+mod scripts;
 mod serve;
 pub mod settings;
 mod sheet_label;
@@ -96,6 +103,7 @@ mod words;
 mod writing;
 
 pub use registry::{Handler, Registry};
+pub use scripts::bare_room;
 pub use serve::{Daemon, ServeError, start};
 
 use app::App;
@@ -161,5 +169,7 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.reads(journal_verify::answer);
     r.writes(journal_undo::answer);
     r.writes(care_backup::answer);
+    r.reads(plugin_list::answer);
+    r.writes(plugin_reload::answer);
     r
 }

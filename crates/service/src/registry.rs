@@ -3,6 +3,7 @@
 use crate::app::App;
 use crate::caller::Caller;
 use crate::discover;
+use coilwright_catalog::MethodOffer;
 use coilwright_proto::error::{ErrorKind, RpcError, code};
 use coilwright_proto::{Method, MethodDoc, methods, params};
 use serde::Serialize;
@@ -28,12 +29,13 @@ pub struct Registry {
     app: Arc<App>,
     entries: BTreeMap<String, Entry>,
     documented: Vec<MethodDoc>,
+    of_plugins: Vec<MethodOffer>,
 }
 
 impl Registry {
     /// An empty one over what the requests look at.
     pub fn new(app: Arc<App>) -> Registry {
-        Registry { app, entries: BTreeMap::new(), documented: Vec::new() }
+        Registry { app, entries: BTreeMap::new(), documented: Vec::new(), of_plugins: Vec::new() }
     }
 
     /// Adds a request that reads: `P` asks, `answer` answers.
@@ -82,6 +84,12 @@ impl Registry {
         self.documented.extend(methods().into_iter().find(|m| m.name == P::NAME));
     }
 
+    /// Adds a method of a plugin; it reads.
+    pub fn add_plugin_method(&mut self, method: &MethodOffer, run: Handler) {
+        self.entries.insert(method.name.clone(), Entry { writes: false, run });
+        self.of_plugins.push(method.clone());
+    }
+
     /// Adds a method that has no place in the document: a bench measures the road with it.
     pub fn add_undocumented(&mut self, name: &str, run: Handler) {
         self.entries.insert(name.into(), Entry { writes: false, run });
@@ -89,7 +97,7 @@ impl Registry {
 
     /// The finished table, `rpc.discover` included.
     pub fn finish(mut self) -> Methods {
-        let document = discover::document(&self.documented, self.app.version);
+        let document = discover::document(&self.documented, &self.of_plugins, self.app.version);
         let raw = to_raw_value(&document).ok();
         let run: Handler = Arc::new(move |_, text| {
             params::read::<discover::Discover>(text)?;

@@ -6,8 +6,10 @@ use crate::caller::Tokens;
 use crate::door::Door;
 use crate::guard::Names;
 use crate::http::{Port, router};
+use crate::plugins::Plugins;
 use crate::registry::Registry;
 use crate::rpc::{Bounds, CallsLayer, Table};
+use crate::scripts::bare_room;
 use crate::settings::Settings;
 use crate::upgrade;
 use arc_swap::ArcSwap;
@@ -91,17 +93,17 @@ pub enum ServeError {
 pub async fn start(
     settings: &Settings,
     version: &'static str,
-    extend: impl FnOnce(&mut Registry),
+    extend: impl Fn(&mut Registry) + Send + Sync + 'static,
 ) -> Result<Daemon, ServeError> {
     let dir = settings.store.data.as_deref().ok_or(ServeError::NoData)?;
-    let app = Arc::new(open(settings, dir, version)?);
+    let plugins = Arc::new(Plugins::new(settings.plugins.folder.clone(), Box::new(extend)));
+    let app = Arc::new(open(settings, dir, version, plugins)?);
     backups::start(&app);
     let tokens = Tokens::open(dir).map_err(|why| ServeError::Token { dir: dir.into(), why })?;
     let token_file = tokens.file.clone();
     let let_in = Door { tokens, reading_needs_token: settings.server.reading_needs_token };
-    let mut registry = crate::registry(app.clone());
-    extend(&mut registry);
-    let table: Table = Arc::new(ArcSwap::from_pointee(registry.finish()));
+    let table: Table = Arc::new(ArcSwap::from_pointee(app.plugins.registry(&app).finish()));
+    app.plugins.use_table(table.clone());
     let address = settings.server.listen;
     let listener = TcpListener::bind(address).await.map_err(|why| match why.kind() {
         io::ErrorKind::AddrInUse => ServeError::AddressInUse { address },
@@ -161,12 +163,12 @@ impl Daemon {
 }
 
 /// Reads the plugins and opens the shop's memory, and says what was found.
-fn open(settings: &Settings, dir: &Path, version: &'static str) -> Result<App, ServeError> {
-    let Loaded { catalog, faults } = Catalog::load(settings.plugins.folder.as_deref());
-    let mut faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
+fn open(settings: &Settings, dir: &Path, version: &'static str, plugins: Arc<Plugins>) -> Result<App, ServeError> {
+    let Loaded { catalog, faults: refused } = Catalog::load_in(settings.plugins.folder.as_deref(), &bare_room());
     if catalog.wires(WireFilter::default()).next().is_none() {
-        return Err(ServeError::BuiltIn(faults.join("; ")));
+        return Err(ServeError::BuiltIn(refused.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")));
     }
+    let mut faults = Vec::new();
     let mut options = Options::new(subjects).map_err(|why| ServeError::Token { dir: dir.into(), why })?;
     let backup = settings.store.backup.as_deref();
     match backup.map(|place| newest_backup(&RealDisk, place)) {
@@ -183,6 +185,9 @@ fn open(settings: &Settings, dir: &Path, version: &'static str) -> Result<App, S
         tracing::warn!(%why, "the version was not noted; the next start takes a backup again");
     }
     faults.extend(report.journal.findings.iter().map(|f| format!("{}: {}", f.path.display(), f.text)));
+    for fault in &refused {
+        tracing::warn!("{fault}");
+    }
     for fault in &faults {
         tracing::warn!("{fault}");
     }
@@ -190,11 +195,14 @@ fn open(settings: &Settings, dir: &Path, version: &'static str) -> Result<App, S
     Ok(App {
         version,
         catalog: Arc::new(catalog),
-        store,
-        backups: backup.map(|place| Backups::new(place.into(), settings.store.backup_minutes)),
-        full_plans: Mutex::new(()),
-        stop: AtomicBool::new(false),
+        store: Arc::new(store),
+        backups: backup.map(|place| Arc::new(Backups::new(place.into(), settings.store.backup_minutes))),
+        full_plans: Arc::new(Mutex::new(())),
+        stop: Arc::new(AtomicBool::new(false)),
         faults,
+        refused,
+        plugins,
+        proposals: Arc::default(),
     })
 }
 

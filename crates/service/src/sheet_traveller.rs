@@ -3,7 +3,7 @@
 use crate::app::App;
 use crate::drawing::section;
 use crate::plan_question::{Scope, question};
-use crate::{bench_words, day, view, words};
+use crate::{bench_words, coil_words, day, scripts, view, words};
 use coilwright_core::coil::Design;
 use coilwright_core::coil::findings::Level;
 use coilwright_core::coil::spec::CoilSpec;
@@ -12,7 +12,7 @@ use coilwright_core::measured::Measured;
 use coilwright_core::quantity::{Length, Resistance, Temperature};
 use coilwright_core::reading::{Question, reading};
 use coilwright_planner::{Effort, repair};
-use coilwright_proto::coil::CoilDesign;
+use coilwright_proto::coil::{CoilDesign, FindingLevel};
 use coilwright_proto::error::{ErrorKind, RpcError, code};
 use coilwright_proto::sheet::{SheetTraveller, SheetTravellerAnswer};
 use coilwright_sheets::steps::usual_steps;
@@ -77,7 +77,7 @@ fn printed(app: &App, asked: &SheetTraveller, published: &Published<State>) -> R
         spool: spool.map(|s| spool_use(s, job, state.figures())),
         meter: meter(&spec, &d, state.figures(), asked.test_leads_ohm.map_or(USUAL_TEST_LEADS_OHM, |s| s.value)),
         polarity: Some(polarity(&job.before)),
-        notes: d.findings.iter().filter_map(|f| Some(format!("{}: {}", said(f.level)?, f.text))).collect(),
+        notes: notes(app, job, coil_no, &coil, &spec, &d),
         steps: usual_steps(metal),
     };
     let html = traveller(&page).map_err(|e| {
@@ -160,6 +160,16 @@ fn meter(spec: &CoilSpec, d: &Design, figures: &Figures, test_leads: f64) -> Opt
         accept_ohm: wanted.and(read.accept).map(|(least, most)| (least.ohm(), most.ohm())),
         can_decide: wanted.map(|_| read.accept.is_some()),
     })
+}
+
+/// What the winder must see: findings of the design and of plugins, and the lines that plugins add.
+fn notes(app: &App, job: &Job, coil_no: u32, coil: &CoilDesign, spec: &CoilSpec, d: &Design) -> Vec<String> {
+    let own = d.findings.iter().filter_map(|f| Some(format!("{}: {}", said(f.level)?, f.text)));
+    let of_plugins = scripts::of_design(app, spec, &coil_words::designed(d.clone(), None, coil.clone()));
+    let of_plugins = of_plugins.into_iter().filter(|f| f.level != FindingLevel::Note);
+    let of_plugins =
+        of_plugins.map(|f| format!("{}: {}", if f.level == FindingLevel::Stop { "STOP" } else { "WATCH" }, f.text));
+    own.chain(of_plugins).chain(scripts::of_traveller(app, job, coil_no)).collect()
 }
 
 /// The word before a finding that a winder must see.

@@ -1,6 +1,7 @@
 //! `shop.status`: how the shop and its daemon are.
 
 use crate::app::App;
+use crate::proposals;
 use crate::{alert_words, day};
 use coilwright_catalog::{PluginOrigin, WireFilter};
 use coilwright_proto::error::RpcError;
@@ -12,6 +13,7 @@ pub fn answer(app: &App, _: ShopStatus) -> Result<ShopStatusAnswer, RpcError> {
     let published = app.store.state();
     let state = &published.state;
     let mut faults = app.faults.clone();
+    faults.extend(app.refused.iter().map(ToString::to_string));
     faults.extend(health.degraded.clone().map(|why| format!("nothing is written any more: {why}; restart the daemon")));
     faults.extend(health.full.then(|| "the disk is full: nothing is written until there is room".to_owned()));
     faults.extend(
@@ -46,6 +48,7 @@ pub fn answer(app: &App, _: ShopStatus) -> Result<ShopStatusAnswer, RpcError> {
         },
         plugins: plugins.collect(),
         alerts: alerts(state, day::today(state)).iter().filter(|a| a.seen.is_none()).map(alert_words::item).collect(),
+        proposals: proposals::now(app, &published),
         catalog_digest: c.digest().into(),
     })
 }

@@ -5,6 +5,8 @@
 use crate::entry::Seq;
 use crate::uncertain::{Money, Uncertain};
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use std::collections::BTreeMap;
 
 /// Where a figure came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -95,10 +97,50 @@ pub struct Rates {
     pub margin_pct: f64,
 }
 
+/// What the shop set of its plugins' settings: plugin, setting, value.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct PluginSettings(pub BTreeMap<String, BTreeMap<String, Value>>);
+
+/// How a new value takes the place of an old one.
+trait Over {
+    fn over(&self, old: &Self) -> Self;
+}
+
+/// Whole: a list is given whole or not at all.
+macro_rules! whole {
+    ($($type:ty),+) => { $( impl Over for $type {
+        fn over(&self, _: &Self) -> Self {
+            self.clone()
+        }
+    } )+ };
+}
+whole!(f64, bool, String, Scale, Meter, Rates, Vec<UsualCoil>, Vec<f64>, [f64; 7]);
+
+/// Setting by setting; null takes one back, so that the plugin's own value holds again.
+impl Over for PluginSettings {
+    fn over(&self, old: &Self) -> Self {
+        let mut all = old.clone();
+        for (plugin, settings) in &self.0 {
+            let there = all.0.entry(plugin.clone()).or_default();
+            for (name, value) in settings {
+                if value.is_null() {
+                    there.remove(name);
+                } else {
+                    there.insert(name.clone(), value.clone());
+                }
+            }
+        }
+        all.0.retain(|_, settings| !settings.is_empty());
+        all
+    }
+}
+
 macro_rules! figures {
     ($( $(#[$doc:meta])* $name:ident: $type:ty = $first:expr, $origin:ident; )+) => {
         /// All figures the shop decides by.
         #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+        #[serde(default)]
         pub struct Figures {
             $( $(#[$doc])* pub $name: Setting<$type>, )+
             /// The last entry that changed any of them; 0 if none did.
@@ -125,7 +167,8 @@ macro_rules! figures {
             /// Takes over what was set.
             pub(crate) fn set(&mut self, seq: Seq, set: &FiguresSet) {
                 $( if let Some(value) = &set.$name {
-                    self.$name = Setting { value: value.clone(), origin: Origin::Set, seq: Some(seq) };
+                    let value = value.over(&self.$name.value);
+                    self.$name = Setting { value, origin: Origin::Set, seq: Some(seq) };
                 } )+
                 self.rev = seq;
             }
@@ -187,6 +230,8 @@ figures! {
     time_zone: String = "UTC".to_owned(), FirstGuess;
     /// Currency of all amounts.
     currency: String = "EUR".to_owned(), FirstGuess;
+    /// Settings of plugins that the shop set.
+    plugin_settings: PluginSettings = PluginSettings::default(), Derived;
 }
 
 fn usual(title: &str, need_m: f64) -> UsualCoil {
@@ -225,6 +270,16 @@ mod tests {
         assert_eq!((f.confidence.value, f.confidence.origin, f.confidence.seq), (0.95, Origin::Set, Some(7)));
         assert_eq!((f.plan_risk_pct.value, f.plan_risk_pct.seq), (2.0, None));
         assert_eq!(f.rev, 7);
+    }
+
+    #[test]
+    fn plugin_settings_are_set_one_by_one_and_taken_back_with_null() {
+        let mut f = Figures::default();
+        let set = |f: &mut Figures, text: &str| f.set(1, &serde_json::from_str(text).unwrap());
+        set(&mut f, r#"{"plugin_settings":{"a":{"x":1,"y":2},"b":{"z":"0.60"}}}"#);
+        set(&mut f, r#"{"plugin_settings":{"a":{"x":3},"b":{"z":null}}}"#);
+        let left: FiguresSet = serde_json::from_str(r#"{"plugin_settings":{"a":{"x":3,"y":2}}}"#).unwrap();
+        assert_eq!(Some(f.plugin_settings.value), left.plugin_settings);
     }
 
     /// Handbook's figures for a handheld meter on 6 Ω: ± 0.08 Ω at 0.01 Ω steps, ± 0.35 Ω at 0.1 Ω, as limits.

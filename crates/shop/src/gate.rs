@@ -79,6 +79,16 @@ pub fn gate(job: &Job, coil_no: u32, spool: &Spool, figures: &Figures) -> Gate {
 }
 
 impl Gate {
+    /// The same with further checks, which stop like its own.
+    #[must_use]
+    pub fn and(mut self, also: &[Check]) -> Gate {
+        self.checks.extend_from_slice(also);
+        if also.iter().any(|c| !c.ok) {
+            self.verdict = Verdict::Stop;
+        }
+        self
+    }
+
     /// Codes of the checks that stop.
     pub fn stops(&self) -> Vec<String> {
         self.checks.iter().filter(|c| !c.ok).map(|c| c.code.clone()).collect()

@@ -192,7 +192,7 @@ fn of_method(asking: &Asking, method: &MethodOffer, params: &Value) -> Result<Va
 fn of_other(asking: &Asking, offer: &ScriptOffer, case: &ScriptCase<'_>) -> Result<Value, Told> {
     let mut about = case.about.clone().unwrap_or_else(|| json!({}));
     if let Some(coil) = &case.coil {
-        about["coil"] = asking.room().coil(coil).map_err(Told::Refused)?;
+        about["coil"] = asking.room().coil(asking.catalog(), coil).map_err(Told::Refused)?;
         about["design"] = asking.room().design(asking.catalog(), coil).map_err(Told::Refused)?;
     }
     let read = |offer: &ScriptOffer, answer: &Dynamic| -> Result<Vec<Value>, String> {
@@ -268,8 +268,8 @@ struct CaseRoom {
 }
 
 impl Room for CaseRoom {
-    fn coil(&self, coil: &Value) -> Result<Value, Unable> {
-        self.room.coil(coil)
+    fn coil(&self, catalog: &Catalog, coil: &Value) -> Result<Value, Unable> {
+        self.room.coil(catalog, coil)
     }
     fn design(&self, catalog: &Catalog, coil: &Value) -> Result<Value, Unable> {
         self.room.design(catalog, coil)

@@ -1,6 +1,6 @@
 //! What the kinds of script answer: findings, costs, lines, proposals, each read from the script's own values.
 
-use super::value::out_of_script;
+use super::value::{out_of_script, with_whole_numbers};
 use coilwright_core::finding::Level;
 use rhai::{Dynamic, Map};
 use rust_decimal::Decimal;
@@ -144,7 +144,7 @@ pub(crate) fn proposals(plugin: &str, answer: &Dynamic) -> Result<Vec<Proposal>,
             code: word(map, "code")?,
             text: text(map, "text")?,
             method: map.contains_key("method").then(|| text(map, "method")).transpose()?,
-            params: map.get("params").map(out_of_script).transpose()?,
+            params: map.get("params").map(out_of_script).transpose()?.map(with_whole_numbers),
         })
     })
 }

@@ -6,11 +6,11 @@ use std::sync::Arc;
 
 /// The program as scripts see it. It answers from one state and one set of figures, and writes nothing.
 pub trait Room: Send + Sync {
-    /// Params of `coil.design`, understood: units told in text become the numbers of their names.
+    /// Params of `coil.design`, understood: units told in text become the numbers of their names, ids are looked up.
     ///
     /// # Errors
     /// What does not fit, with its pointer.
-    fn coil(&self, coil: &Value) -> Result<Value, Unable>;
+    fn coil(&self, catalog: &Catalog, coil: &Value) -> Result<Value, Unable>;
     /// A coil designed: the answer of `coil.design`, with the coil's wire and former in figures.
     ///
     /// # Errors

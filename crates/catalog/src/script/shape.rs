@@ -159,7 +159,7 @@ impl Shape {
             }
             Kind::Coil => {
                 let Some(asking) = asking else { return Ok(into_script(value)) };
-                let coil = asking.room().coil(value).map_err(|unable| Misfit {
+                let coil = asking.room().coil(asking.catalog(), value).map_err(|unable| Misfit {
                     pointer: format!("{at}{}", unable.pointer.unwrap_or_default()),
                     next_step: unable.next_step,
                     ..Misfit::new(at, unable.message)

@@ -63,6 +63,25 @@ fn out(value: &Dynamic, deeper: usize) -> Result<Value, String> {
     }
 }
 
+/// The same with whole numbers written as such: a script's 2.0 layers are 2 layers to the program.
+pub(crate) fn with_whole_numbers(value: Value) -> Value {
+    /// Up to here every whole number is a float of its own.
+    const LARGEST: f64 = 9_007_199_254_740_992.0;
+    match value {
+        Value::Number(number) => match number.as_f64() {
+            Some(float) if number.is_f64() && float.trunc() == float && float.abs() < LARGEST => {
+                Value::from(float as i64)
+            }
+            _ => Value::Number(number),
+        },
+        Value::Array(items) => items.into_iter().map(with_whole_numbers).collect(),
+        Value::Object(members) => {
+            Value::Object(members.into_iter().map(|(name, value)| (name, with_whole_numbers(value))).collect())
+        }
+        other => other,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -4,7 +4,7 @@ use super::engine::Failed;
 use super::room::{Asking, Unable};
 use super::run;
 use super::shape::{amount, written};
-use super::value::{into_script, out_of_script};
+use super::value::{into_script, out_of_script, with_whole_numbers};
 use crate::former_table::FormerRecord;
 use crate::supply_table::OfferRecord;
 use crate::wire_table::WireRecord;
@@ -72,7 +72,7 @@ fn tag(context: &NativeCallContext<'_>) -> Result<Tag, Box<EvalAltResult>> {
 
 fn design(context: NativeCallContext<'_>, coil: Dynamic) -> Answer {
     let asking = tag(&context)?.asking;
-    let coil = out_of_script(&coil).map_err(wrong)?;
+    let coil = with_whole_numbers(out_of_script(&coil).map_err(wrong)?);
     asking.room().design(asking.catalog(), &coil).map(|d| into_script(&d)).map_err(unable)
 }
 

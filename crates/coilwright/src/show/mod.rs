@@ -11,6 +11,7 @@ mod matching;
 mod number;
 mod plain;
 mod plan;
+mod plugin;
 mod read;
 mod shop;
 mod sound;
@@ -53,10 +54,12 @@ impl How {
     }
 }
 
-/// Shows the answer of `method`. A gate that says stop ends as a refusal, so that `job gate … && …` does not go on.
+/// Shows the answer of `method`. A gate that says stop, and a reload that kept the old plugins, end as refusals, so that
+/// `job gate … && …` does not go on.
 pub fn answer(method: &str, answer: &Value, how: How) -> End {
     match show(method, answer, how) {
         End::Done if method == "job.gate" && answer["verdict"] == "stop" => End::Refused,
+        End::Done if method == "plugin.reload" && answer["swapped"] == false => End::Refused,
         end => end,
     }
 }
@@ -98,12 +101,22 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("job.show", _) => job::show(answer),
         ("job.gate" | "job.start", _) => job::gate(answer),
         ("plan.make" | "plan.show", _) => plan::plan(answer),
+        ("plugin.list", _) => plugin::list(answer),
         ("plan.outlook", _) => plan::outlook(answer),
         ("learn.show", _) => learn::learned(answer),
         ("journal.verify", _) => journal::verified(answer),
         _ => plain::done(answer),
     };
     print(&text)
+}
+
+/// Shows what a plugin's method answered: names and values, and lists as tables.
+pub fn of_plugin(answer: &Value, how: How) -> End {
+    match how {
+        How::Json => json(answer),
+        How::Pipe | How::Quiet => print(&plain::tab_separated(answer)),
+        How::People => print(&plugin::answer(answer)),
+    }
 }
 
 /// Prints an answer as indented JSON.

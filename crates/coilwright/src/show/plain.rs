@@ -30,7 +30,7 @@ pub fn tab_separated(answer: &Value) -> String {
 pub fn indented(answer: &Value) -> String {
     let mut rows = Vec::new();
     leaves("", answer, &mut |name, v| {
-        rows.push((name.to_owned(), if v.is_number() || v.is_object() { figure(v) } else { text(v) }))
+        rows.push((name.to_owned(), if v.is_number() || v["u"].is_number() { figure(v) } else { text(v) }))
     });
     let wide = rows.iter().map(|(n, _)| n.chars().count()).max().unwrap_or(0);
     rows.into_iter().map(|(name, value)| format!("{name:wide$}  {value}\n")).collect()
@@ -63,13 +63,17 @@ fn leaves(name: &str, v: &Value, leaf: &mut impl FnMut(&str, &Value)) {
     let below = |key: &str| if name.is_empty() { key.to_owned() } else { format!("{name}.{key}") };
     match v {
         Value::Object(o) if o.contains_key("value") && o.contains_key("u") => leaf(name, v),
+        Value::Object(o) if o.contains_key("amount") && o.contains_key("currency") => leaf(name, v),
         Value::Object(o) => o.iter().for_each(|(key, v)| leaves(&below(key), v, leaf)),
         Value::Array(a) => a.iter().enumerate().for_each(|(i, v)| leaves(&below(&i.to_string()), v, leaf)),
         _ => leaf(name, v),
     }
 }
 
-fn text(v: &Value) -> String {
+pub fn text(v: &Value) -> String {
+    if let (Some(amount), Some(currency)) = (v["amount"].as_str(), v["currency"].as_str()) {
+        return format!("{amount} {currency}");
+    }
     // A tab or line end within a text would break the columns.
     v.as_str().map_or_else(|| v.to_string(), |s| s.replace(['\t', '\n', '\r'], " "))
 }

@@ -4,7 +4,7 @@ use super::{Decision, Ruling, live_job, live_spool, said, still_at};
 use crate::entry::{Moment, Seq};
 use crate::fact::{CoilStarted, Fact, Override, SpoolHeld, SpoolReleased};
 use crate::finding::Finding;
-use crate::gate::{Gate, Verdict, gate};
+use crate::gate::{Check, Gate, Verdict, gate};
 use crate::id::{HoldId, JobId, SpoolId};
 use crate::job::Job;
 use crate::refusal::Refusal;
@@ -21,6 +21,8 @@ pub struct Start {
     pub coil_no: Option<u32>,
     /// From which spool.
     pub spool: SpoolId,
+    /// What others have to say of this start besides the gate.
+    pub also: Vec<Check>,
     /// Why to go on although the gate says stop; signed by whoever asks.
     pub override_reason: Option<String>,
     /// Only if the job still is at this revision.
@@ -48,7 +50,7 @@ pub fn start(state: &State, ask: &Start, at: &Moment) -> Ruling {
     let spool = live_spool(state, ask.spool)?;
     let coil_no = ask.coil_no.unwrap_or_else(|| job.next_coil_no());
     super::number(f64::from(coil_no), "/coil_no", 1.0, 1e6)?;
-    let gate = gate(job, coil_no, spool, state.figures());
+    let gate = gate(job, coil_no, spool, state.figures()).and(&ask.also);
     let signed = match gate.verdict {
         Verdict::Go => None,
         Verdict::Stop => Some(signature(&gate, job, coil_no, ask, at)?),
