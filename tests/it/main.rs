@@ -39,3 +39,4 @@ mod spools;
 mod stock;
 mod tokens;
 mod web_socket;
+mod windings;

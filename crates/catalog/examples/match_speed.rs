@@ -7,8 +7,9 @@
 use coilwright_catalog::{Catalog, WireFilter};
 use coilwright_core::coil::assume::assumed;
 use coilwright_core::coil::design;
+use coilwright_core::coil::lay::Lay;
 use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, Winding};
-use coilwright_core::former::Former;
+use coilwright_core::former::{Former, Particulars};
 use coilwright_core::matching::{Bounds, FormerFrame, Hit, Nearest, Target, WireFrame, search};
 use coilwright_core::measured::Measured;
 use coilwright_core::quantity::Length;
@@ -54,8 +55,14 @@ fn main() {
                 height: Some(mm(wide + 12.0)),
                 slit: Length::from_mm(1.0),
                 shims: Length::ZERO,
+                particulars: Particulars::default(),
             },
-            winding: Winding { layers, width: Some(Measured::certain(Length::from_m(width))), turns_per_layer: None },
+            winding: Winding {
+                layers,
+                width: Some(Measured::certain(Length::from_m(width))),
+                turns_per_layer: None,
+                lay: Lay::default(),
+            },
             leads: None,
             tails: None,
             threading: None,

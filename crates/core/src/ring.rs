@@ -48,7 +48,8 @@ impl MetalFormer {
     pub fn of(f: &Former) -> Option<MetalFormer> {
         Some(MetalFormer {
             diameter: (f.inside_diameter.value + f.wall.value).m(),
-            wall: f.wall.value.m(),
+            // Vent holes let as much less current round as they take of the wall.
+            wall: f.wall.value.m() * f.kept(),
             height: f.height.map_or(f64::INFINITY, |h| h.value.m()),
             resistivity: f.material.resistivity?.ohm_m(),
         })

@@ -274,12 +274,7 @@ impl<'a> Frame<'a> {
             Part {
                 dcr: f.dcr * alike,
                 mass: f.wire_mass + f.adhesive_mass + former,
-                in_field: field.wire_in_it(
-                    side.turns.iter().map(|n| f64::from(*n)),
-                    crate::coil::figures::layer_diameters(side.shape, side.turns.len()),
-                    f.pitch,
-                    f.width,
-                ),
+                in_field: side.in_field(field),
                 damping: damping(&spec.former, side.shape.inside + side.shape.wall, plate),
             }
         })
@@ -299,7 +294,8 @@ pub fn damping(former: &Former, mean_diameter: f64, plate: Option<f64>) -> Optio
     let height = former.height.map(|h| h.value.m());
     let metal = MetalFormer {
         diameter: mean_diameter,
-        wall: former.wall.value.m(),
+        // Vent holes take as much of the damping as they take of the wall.
+        wall: former.wall.value.m() * former.kept(),
         height: height.unwrap_or(f64::INFINITY),
         resistivity: resistivity.ohm_m(),
     };

@@ -4,11 +4,12 @@
 // A test fails by panicking, its helpers too.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+use coilwright_core::coil::lay::Lay;
 use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, UpperLayers, Winding};
 use coilwright_core::coil::{Design, design};
 use coilwright_core::conductor::Conductor;
 use coilwright_core::dice::Dice;
-use coilwright_core::former::{Former, FormerMaterial};
+use coilwright_core::former::{Former, FormerMaterial, Particulars};
 use coilwright_core::heat::{self, heat};
 use coilwright_core::inductance::{thick_coil, thin_coil};
 use coilwright_core::measured::Measured;
@@ -94,11 +95,13 @@ impl Coil {
                 height: Some(mm(size * 40.0)),
                 slit: Length::ZERO,
                 shims: Length::ZERO,
+                particulars: Particulars::default(),
             },
             winding: Winding {
                 layers: self.layers,
                 width: None,
                 turns_per_layer: Some(vec![self.first; self.layers as usize]),
+                lay: Lay::default(),
             },
             leads: Some(Measured::certain(Length::from_m(self.leads_m))),
             tails: Some(Measured::certain(Length::from_m(size * 0.4))),

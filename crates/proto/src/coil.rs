@@ -2,7 +2,7 @@
 
 use crate::error::Explained;
 use crate::former::OriginAnswer;
-use crate::quantity::{C, Figure, G, GPerCm3, M, Mm, Ohm, One, Pct, Reading, Setting, Uh};
+use crate::quantity::{C, Deg, Figure, G, GPerCm3, GPerM, M, Mm, Ohm, OhmPerM, One, Pct, Reading, Setting, Uh};
 use crate::reference::{AdhesiveRef, FormerRef, WireRef};
 use crate::shape::{asks, method, tells};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
@@ -63,17 +63,127 @@ pub struct FormerParams {
     /// Release shims between mandrel and former, on each side.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub shims_mm: Vec<Setting<Mm>>,
+    /// Six outside diameters of a former that is used again, at three heights two ways: mean for length, greatest for the fit.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = 6))]
+    pub outside_diameters_mm: Vec<Reading<Mm>>,
+    /// Vent holes: they take their share of mass and damping.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub vents: Option<VentParams>,
+    /// Half the angle at the tip of a former that is a cone: its blank is a sector, the winding sits on its narrow end.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cone_deg: Option<Setting<Deg>>,
+}
+
+asks! {
+    /// Round holes in a former's wall.
+    VentParams {
+        /// How many.
+        count: u32,
+        /// Their diameter.
+        diameter_mm: Setting<Mm>,
+    } may {}
 }
 
 asks! {
     /// The winding: a width to fill, or a count.
+    #[derive(Default)]
     WindingParams {} may {
+        /// What kind it is: one winding on the outside of the former if absent.
+        kind: WindingKind,
+        /// Wires laid side by side at once and joined at their ends, each an unbroken length: 2 is bifilar.
+        wires_in_hand: u32,
+        /// How the two windings of a dual coil lie.
+        arrangement: WindingArrangement,
+        /// How the two windings of a dual coil are joined: then resistance, force and inductance are those of both.
+        connect: WindingConnect,
+        /// Layers of the inner winding of a stacked dual coil, or inside the former; half of `layers` if absent.
+        inner_layers: u32,
+        /// Free width between two windings side by side.
+        space_mm: Reading<Mm>,
+        /// Paper between the layers, thickness of one.
+        paper_mm: Reading<Mm>,
+        /// Self-bonding wire: no adhesive, baked instead.
+        bond: BondParams,
+        /// Rectangular wire of an edge-wound coil; `wire` says its conductor and what the spool is called.
+        ribbon: RibbonParams,
         /// Number of layers; may be absent where turns are listed per layer.
         layers: u32,
         /// Width outside to outside of wire.
         width_mm: Reading<Mm>,
         /// Turns of each layer, first layer first, or one number for the first layer: a real count rules over the width.
         turns_per_layer: TurnsPerLayer,
+    }
+}
+
+/// Kinds of winding.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum WindingKind {
+    /// One winding on the outside of the former.
+    Plain,
+    /// Two windings with leads of their own.
+    Dual,
+    /// The first layers inside the former, the others outside, one wire through a hole.
+    InsideOutside,
+    /// Rectangular wire.
+    EdgeWound,
+}
+
+/// How the two windings of a dual coil lie.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum WindingArrangement {
+    /// The second over the first.
+    Stacked,
+    /// Beside each other along the former, both with the layers and turns that are given.
+    SideBySide,
+    /// Laid together, wire beside wire.
+    InHand,
+}
+
+/// How the two windings of a dual coil are joined.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum WindingConnect {
+    /// Not at all: the figures are those of the first winding.
+    Apart,
+    /// One after the other.
+    Series,
+    /// Beside each other.
+    Parallel,
+}
+
+asks! {
+    /// The bond coat of a self-bonding wire.
+    BondParams {} may {
+        /// Diameter over the bond coat; for a rectangular wire its own dimensions are taken over it.
+        overall_mm: Reading<Mm>,
+        /// Temperature of the winding while it is baked by current.
+        bake_c: Setting<C>,
+        /// Density of the bond coat.
+        g_per_cm3: Reading<GPerCm3>,
+    }
+}
+
+asks! {
+    /// A rectangular wire: width stands away from the former, thickness lies along it.
+    RibbonParams {
+        /// Bare, away from the former.
+        width_mm: Reading<Mm>,
+        /// Bare, along the former.
+        thickness_mm: Reading<Mm>,
+        /// Over the insulation, away from the former.
+        over_width_mm: Reading<Mm>,
+        /// Over the insulation, along the former.
+        over_thickness_mm: Reading<Mm>,
+    } may {
+        /// Resistance of a metre at 20 °C as measured: never that of a round wire of the same area.
+        ohm_per_m: Reading<OhmPerM>,
+        /// Mass of a metre with its insulation.
+        g_per_m: Reading<GPerM>,
+        /// Radius of its corners; sharp if absent.
+        corner_radius_mm: Setting<Mm>,
     }
 }
 
@@ -238,10 +348,13 @@ method!(CoilDesign => CoilDesigned, "coil.design", "Designs a coil: turns, lengt
 /// Everything about a coil. A member that could not be computed is absent and named in `findings`.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct CoilDesigned {
-    /// Turns of each layer to wind, first layer first.
+    /// Turns of each layer to wind, first layer first; of windings side by side, those of each of them.
     pub turns_per_layer: Vec<u32>,
-    /// Their sum.
+    /// Times that the coil goes round while it is wound.
     pub turns: u32,
+    /// Unbroken lengths of wire in one coil, where it is more than one: two windings, or several wires in hand.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pieces: Option<u32>,
     /// From turn to turn along the axis.
     pub pitch_mm: Figure<Mm>,
     /// Width asked for, or made by the count.
@@ -276,8 +389,9 @@ pub struct CoilDesigned {
     /// The same with the coil hot and the bore cold.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub clearance_outer_hot_mm: Option<Figure<Mm>>,
-    /// The flat strip that the former is bent from.
-    pub blank: BlankAnswer,
+    /// The flat piece that the former is bent from; none where it is used again.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub blank: Option<BlankAnswer>,
     /// Mandrel to wind on.
     pub mandrel_mm: Setting<Mm>,
     /// Masses.
@@ -302,6 +416,21 @@ pub struct CoilDesigned {
     /// What comes of it if the width is filled by eye, by trial; only where the count stands on an edge.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub if_filled: Option<FilledAnswer>,
+    /// The two windings of a dual coil.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub windings: Option<Vec<WindingAnswer>>,
+    /// Both in series.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub series: Option<JoinedAnswer>,
+    /// Both in parallel.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub parallel: Option<JoinedAnswer>,
+    /// How strongly the two are coupled in air, 0 to 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub coupling: Option<Setting<One>>,
+    /// The bake of a self-bonding winding.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bake: Option<BakeAnswer>,
     /// What the winder must be told, the serious first.
     pub findings: Vec<FindingAnswer>,
     /// Where each default came from.
@@ -346,13 +475,64 @@ tells! {
 }
 
 tells! {
-    /// The flat strip that a former is bent from.
-    BlankAnswer {
-        /// Along the circumference.
+    /// The flat piece that a former is bent from: a strip, or a sector for a cone; empty where none is cut.
+    #[derive(Default)]
+    BlankAnswer {} may {
+        /// Strip: along the circumference.
         length_mm: Setting<Mm>,
-    } may {
-        /// Along the axis: the former's height.
+        /// Strip: along the axis, the former's height.
         width_mm: Setting<Mm>,
+        /// Sector: radius of its inner edge.
+        inner_radius_mm: Setting<Mm>,
+        /// Sector: radius of its outer edge; needs the former's height.
+        outer_radius_mm: Setting<Mm>,
+        /// Sector: angle between its straight edges; the slit comes off one of them.
+        angle_deg: Setting<Deg>,
+    }
+}
+
+tells! {
+    /// One winding of a dual coil.
+    WindingAnswer {
+        /// Turns of each of its layers.
+        turns_per_layer: Vec<u32>,
+        /// Unbroken lengths of wire in it, joined at their ends.
+        pieces: u32,
+        /// Length of one of them in the winding, before it stretches.
+        length_m: Figure<M>,
+        /// One of them, tails and threading included.
+        need_m: Figure<M>,
+        /// Resistance at 20 °C with leads.
+        dcr_ohm: Figure<Ohm>,
+    } may {
+        /// Wire in the field of the top plate: force per current and tesla.
+        field_m: Figure<M>,
+    }
+}
+
+tells! {
+    /// Two windings joined.
+    JoinedAnswer {
+        /// Resistance at 20 °C with leads.
+        dcr_ohm: Figure<Ohm>,
+    } may {
+        /// Wire in the field of the top plate: force per current and tesla.
+        field_m: Figure<M>,
+    }
+}
+
+tells! {
+    /// The bake of a self-bonding winding by current.
+    BakeAnswer {
+        /// Temperature of the winding then.
+        at_c: Setting<C>,
+        /// What the meter shows then, test leads not counted.
+        reading_ohm: Figure<Ohm>,
+        /// Against the resistance at 20 °C.
+        over_20c: Setting<One>,
+    } may {
+        /// Against the resistance at the bench.
+        over_bench: Setting<One>,
     }
 }
 

@@ -89,6 +89,8 @@ units! {
     Db: f64, "dB", "", None, 1.0;
     /// Tesla.
     Tesla: f64, "T", "", None, 1.0;
+    /// Degrees of angle.
+    Deg: f64, "deg", "", None, core::f64::consts::PI / 180.0;
     /// Newton seconds per metre: mechanical resistance.
     NsPerM: f64, "N.s/m", "", None, 1.0;
 }

@@ -57,13 +57,20 @@ fn spec(app: &App, asked: &CoilFit, layers: u32) -> Result<CoilSpec, RpcError> {
             Ref::Id(any.id.clone())
         }
     };
+    if !asked.former.outside_diameters_mm.is_empty() {
+        return Err(RpcError::params(
+            "/former/outside_diameters_mm",
+            "this reckons with a new former, from its inside diameter and wall",
+        )
+        .next("leave the outside diameters out, and give `coil.design` the coil you choose with them"));
+    }
     let params = CoilDesign {
         wire,
         former: asked.former.clone(),
         winding: WindingParams {
             layers: Some(layers),
-            width_mm: None,
             turns_per_layer: Some(TurnsPerLayer::First(10)),
+            ..WindingParams::default()
         },
         leads_m: asked.leads_m,
         tails_m: None,

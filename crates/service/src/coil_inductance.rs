@@ -2,7 +2,7 @@
 
 use crate::app::App;
 use crate::match_words::within;
-use crate::{sound_words, view};
+use crate::{sound_words, view, winding_words};
 use coilwright_core::coil::Design;
 use coilwright_core::coil::spec::CoilSpec;
 use coilwright_core::finding::Finding;
@@ -32,13 +32,7 @@ pub fn answer(app: &App, asked: CoilInductance) -> Result<CoilInducted, RpcError
     let frequencies = frequencies(&asked)?;
     let (spec, d) = view::designed(&app.catalog, &asked.coil, "/coil")?;
     let mut told = Told { findings: Vec::new(), origins: d.origins.clone() };
-    let n = f64::from(d.turns);
-    let most = f64::from(d.turns_per_layer.iter().copied().max().unwrap_or(0));
-    let winding = Section {
-        inner: d.base_diameter.value.m() / 2.0,
-        outer: d.outside_nested.value.m() / 2.0,
-        length: most * d.pitch.value.m(),
-    };
+    let (n, winding) = one_block(&asked, &d)?;
     let exact = thick_coil(n, winding.inner, winding.outer, winding.length, POINTS);
     let u = (d.inductance_air.u.h() / d.inductance_air.value.h()).hypot(MODEL_U) * exact;
     let estimate = wheeler(n, (winding.inner + winding.outer) / 2.0, winding.length, winding.outer - winding.inner);
@@ -75,6 +69,28 @@ pub fn answer(app: &App, asked: CoilInductance) -> Result<CoilInducted, RpcError
         findings: told.findings.into_iter().map(view::finding).collect(),
         origins: told.origins.into_iter().map(view::origin).collect(),
     })
+}
+
+/// The winding as one block: the turns that one current goes round, and their section.
+///
+/// Two windings over or beside each other fill one section in series, and in parallel half the turns of it.
+fn one_block(asked: &CoilInductance, d: &Design) -> Result<(f64, Section), RpcError> {
+    winding_words::driven(&asked.coil, "/coil")?;
+    if d.laid.inside > 0 || asked.coil.winding.space_mm.is_some_and(|s| s.value > 0.0) {
+        let what =
+            if d.laid.inside > 0 { "layers on both sides of the former" } else { "windings with a space between" };
+        return Err(RpcError::params("/coil/winding", format!("{what} are not one block, and this knows only one"))
+            .next("`coil.design` gives the inductance in air of such a coil"));
+    }
+    let laid = &d.laid;
+    let most = f64::from(d.turns_per_layer.iter().copied().max().unwrap_or(0));
+    let wires = f64::from(laid.beside) * f64::from(laid.hands) * most;
+    let section = Section {
+        inner: d.base_diameter.value.m() / 2.0,
+        outer: d.outside_nested.value.m() / 2.0,
+        length: wires * d.pitch.value.m(),
+    };
+    Ok((laid.turns_around(&d.turns_per_layer), section))
 }
 
 /// What must be said beside the figures.
@@ -155,7 +171,8 @@ fn former_ring(spec: &CoilSpec, d: &Design, winding: Section, edge: Option<f64>,
     let offset = if room > 0.0 { (room / 2.0 - beyond).abs() } else { 0.0 };
     let metal = MetalFormer {
         diameter: (f.inside_diameter.value + f.wall.value).m(),
-        wall: f.wall.value.m(),
+        // Vent holes let as much less current round as they take of the wall.
+        wall: f.wall.value.m() * f.kept(),
         height,
         resistivity: resistivity.ohm_m(),
     };
@@ -176,7 +193,17 @@ fn shorted(spec: &CoilSpec, d: &Design, winding: Section, turns: u32) -> Result<
     }
     let radius = d.layer_diameters.last().map_or(winding.outer, |l| l.value.m() / 2.0);
     let wound = spec.wire.ohm_per_m().value.ohm_per_m() * (1.0 + d.assumed.resistance_excess.value);
-    Ok((turns, shorted_turns(turns, radius, spec.wire.bare.value.m() / 2.0, d.pitch.value.m(), wound, winding)))
+    Ok((
+        turns,
+        shorted_turns(
+            turns,
+            radius,
+            spec.wire.bare.value.m() / 2.0,
+            d.pitch.value.m() * f64::from(d.laid.hands),
+            wound,
+            winding,
+        ),
+    ))
 }
 
 fn ring(turns: u32, r: &Ring) -> RingAnswer {
@@ -201,12 +228,7 @@ fn damping(spec: &CoilSpec, d: &Design, bl: Option<Measured<f64>>, told: &mut To
     let slit = f.height.map(|_| metal.damping_slit(plate));
     let within = |r: f64, share: f64| Measured::new(r, r * share);
     let width = d.width.value.m();
-    let in_field = Field::for_widths(Some(plate), FIELD_OVER_PLATE.0, &[width]).wire_in_it(
-        d.turns_per_layer.iter().map(|n| f64::from(*n)),
-        d.layer_diameters.iter().map(|l| l.value.m()),
-        d.pitch.value.m(),
-        width,
-    );
+    let in_field = d.in_field(Field::for_widths(Some(plate), FIELD_OVER_PLATE.0, &[width]));
     let field = bl.map(|bl| {
         let b = bl.value / in_field;
         Measured::new(b, b * (bl.u / bl.value).hypot(FIELD_OVER_PLATE.1 / FIELD_OVER_PLATE.0))

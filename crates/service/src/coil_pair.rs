@@ -1,7 +1,7 @@
 //! `coil.pair`: two coils in, their difference out, with what both have in common cancelled. No store, no clock.
 
 use crate::app::App;
-use crate::{sound_words, view};
+use crate::{sound_words, view, winding_words};
 use coilwright_core::coil::Design;
 use coilwright_core::finding::Finding;
 use coilwright_core::substitution::{ALIKE_U, Comparison, sentence};
@@ -10,6 +10,8 @@ use coilwright_proto::quantity::{Figure, G, Setting};
 use coilwright_proto::sound::{CoilPair, CoilPaired, PairDifference, PairedCoil};
 
 pub fn answer(app: &App, asked: CoilPair) -> Result<CoilPaired, RpcError> {
+    winding_words::driven(&asked.first, "/first")?;
+    winding_words::driven(&asked.second, "/second")?;
     let (first, one) = view::designed(&app.catalog, &asked.first, "/first")?;
     let (second, two) = view::designed(&app.catalog, &asked.second, "/second")?;
     let same_spool = asked.same_spool.unwrap_or_else(|| sound_words::same_wire(&asked.first.wire, &asked.second.wire));

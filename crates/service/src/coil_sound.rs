@@ -1,12 +1,14 @@
 //! `coil.sound`: driver data and two coils in, the driver with either and the change out. No store, no clock.
 
 use crate::app::App;
-use crate::{sound_words, view};
+use crate::{sound_words, view, winding_words};
 use coilwright_core::substitution::sentence;
 use coilwright_proto::error::RpcError;
 use coilwright_proto::sound::{CoilSound, CoilSounded};
 
 pub fn answer(app: &App, asked: CoilSound) -> Result<CoilSounded, RpcError> {
+    winding_words::driven(&asked.original, "/original")?;
+    winding_words::driven(&asked.substitute, "/substitute")?;
     let original = view::coil_spec(&app.catalog, &asked.original, "/original")?;
     let substitute = view::coil_spec(&app.catalog, &asked.substitute, "/substitute")?;
     let c = sound_words::compared(

@@ -4,7 +4,7 @@
 use crate::app::App;
 use crate::bench_words::{Told, meter, ohms, temperature, test_leads};
 use crate::match_words::within;
-use crate::view;
+use crate::{view, winding_words};
 use coilwright_core::coil::spec::CoilSpec;
 use coilwright_core::finding::Finding;
 use coilwright_core::origin::Mark;
@@ -18,6 +18,7 @@ pub fn answer(app: &App, asked: CoilTrim) -> Result<CoilTrimmed, RpcError> {
     let published = app.store.state();
     let figures = published.state.figures();
     let (spec, design) = view::designed_here(&app.catalog, &published.state, &asked.coil, "/coil")?;
+    winding_words::one_wire(&design, "/coil")?;
     let mut told = Told { origins: design.origins.clone(), ..Told::default() };
     told.took("one turn", (1.0, UNEVEN), "", Mark::CommonPractice, "unevenness of wire and layers; no source");
     ohms("/reading_ohm", asked.reading_ohm.value, "a coil")?;

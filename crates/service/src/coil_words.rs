@@ -1,18 +1,20 @@
 //! A designed coil in words: shared by `coil.design` and by what scripts are told of a coil.
 
-use crate::view;
+use crate::{view, winding_words};
 use coilwright_core::coil::Design;
 use coilwright_core::coil::filled::Filled;
-use coilwright_proto::coil::{
-    BlankAnswer, CoilDesign, CoilDesigned, CountShare, FilledAnswer, MassAnswer, TensionRange,
-};
+use coilwright_proto::coil::{CoilDesign, CoilDesigned, CountShare, FilledAnswer, MassAnswer, TensionRange};
 use coilwright_proto::quantity::{Setting, bare};
 
 /// The answer of `coil.design`.
 pub fn designed(d: Design, filled: Option<Filled>, understood: CoilDesign) -> CoilDesigned {
+    let (blank, bake) = (winding_words::blank(&d), winding_words::bake(&d, &understood));
+    let windings = d.windings.as_ref();
+    let pieces = d.laid.pieces();
     CoilDesigned {
         turns_per_layer: d.turns_per_layer,
         turns: d.turns,
+        pieces: (pieces > 1).then_some(pieces),
         pitch_mm: d.pitch.into(),
         width_mm: d.width.into(),
         wound_width_mm: d.wound_width.into(),
@@ -28,7 +30,7 @@ pub fn designed(d: Design, filled: Option<Filled>, understood: CoilDesign) -> Co
         clearance_inner_mm: d.clearance_inner.map(Into::into),
         clearance_outer_mm: d.clearance_outer.map(Into::into),
         clearance_outer_hot_mm: d.clearance_outer_hot.map(Into::into),
-        blank: BlankAnswer { length_mm: bare(d.blank_length), width_mm: d.blank_width.map(bare) },
+        blank,
         mandrel_mm: bare(d.mandrel),
         mass: MassAnswer {
             conductor_g: d.mass.conductor.into(),
@@ -44,6 +46,11 @@ pub fn designed(d: Design, filled: Option<Filled>, understood: CoilDesign) -> Co
         tension_cap_g: d.tension.cap.map(bare),
         turn_ohm: d.turn.into(),
         if_filled: filled.map(filled_in_words),
+        windings: windings.map(winding_words::each),
+        series: windings.map(|w| winding_words::joined(&w.series)),
+        parallel: windings.map(|w| winding_words::joined(&w.parallel)),
+        coupling: windings.and_then(|w| w.coupling).map(Setting::of),
+        bake,
         findings: d.findings.into_iter().map(view::finding).collect(),
         origins: d.origins.into_iter().map(view::origin).collect(),
         understood,

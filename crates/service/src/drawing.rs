@@ -7,12 +7,44 @@ use coilwright_core::coil::spec::CoilSpec;
 use coilwright_core::measured::Measured;
 use coilwright_core::quantity::Length;
 use coilwright_proto::coil::CoilDesign;
+use coilwright_proto::error::RpcError;
 use coilwright_proto::reference::Ref;
 use coilwright_sheets::Figure;
 use coilwright_sheets::cross_section::{CrossSection, Gap};
 
-/// A designed coil as the drawing wants it.
-pub fn section(catalog: &Catalog, asked: &CoilDesign, spec: &CoilSpec, d: &Design, title: String) -> CrossSection {
+/// A designed coil as the drawing wants it. `at` is the pointer to its params.
+///
+/// # Errors
+/// A winding that the drawing would show wrongly: it knows round wire, laid one at a time, as one block outside the former.
+pub fn section(
+    catalog: &Catalog,
+    asked: &CoilDesign,
+    spec: &CoilSpec,
+    d: &Design,
+    title: String,
+    at: &str,
+) -> Result<CrossSection, RpcError> {
+    let laid = &d.laid;
+    let what = if laid.inside > 0 {
+        Some("layers inside the former")
+    } else if laid.beside > 1 {
+        Some("two windings side by side")
+    } else if laid.hands > 1 {
+        Some("several wires in hand")
+    } else if spec.winding.lay.ribbon.is_some() {
+        Some("rectangular wire")
+    } else if spec.former.particulars.cone.is_some() {
+        Some("a conical former")
+    } else {
+        None
+    };
+    if let Some(what) = what {
+        return Err(RpcError::params(
+            at,
+            format!("{what} cannot be drawn yet: the drawing knows round wire, laid one at a time on the outside of a cylinder"),
+        )
+        .next("`coil.design` has every figure of it"));
+    }
     let former = match &asked.former.material {
         Ref::Id(id) => catalog.former(id).map_or_else(|| id.clone(), |f| f.label.clone()),
         Ref::Inline(_) => "material as given".into(),
@@ -24,20 +56,30 @@ pub fn section(catalog: &Catalog, asked: &CoilDesign, spec: &CoilSpec, d: &Desig
         }
     };
     let mm = |m: Measured<Length>| m.value.mm();
-    CrossSection {
+    let bond = spec.winding.lay.bond.and_then(|b| b.overall);
+    let overall = bond.map_or(mm(spec.wire.overall), mm);
+    let paper = spec.winding.lay.paper.map_or(0.0, mm);
+    let outside = spec.former.particulars.outside();
+    let inside = mm(spec.former.inside_diameter);
+    let of_both = match laid.parts.as_slice() {
+        [first, second] => format!(" (dual: {} inner, {} outer)", first.layers, second.layers),
+        _ => String::new(),
+    };
+    Ok(CrossSection {
         title,
-        subtitle: format!("{} layers, {} turns", d.turns_per_layer.len(), d.turns),
+        subtitle: format!("{} layers, {} turns{of_both}", d.turns_per_layer.len(), d.turns),
         wire,
         former,
         dcr_ohm: Some(Figure { value: d.dcr.value.ohm(), u: d.dcr.u.ohm() }),
         turns_per_layer: d.turns_per_layer.clone(),
         width_mm: mm(d.width),
         bare_mm: mm(spec.wire.bare),
-        overall_mm: mm(spec.wire.overall),
+        overall_mm: overall,
         pitch_mm: mm(d.pitch),
-        nesting: d.assumed.nesting.value,
-        former_inside_mm: mm(spec.former.inside_diameter),
-        wall_mm: mm(spec.former.wall),
+        nesting: d.assumed.nesting.value + paper / overall,
+        former_inside_mm: inside,
+        // Of a former that is used again the outside was measured.
+        wall_mm: outside.map_or(mm(spec.former.wall), |o| (mm(o.mean) - inside) / 2.0),
         glue_mm: mm(d.assumed.glue),
         skin_mm: mm(d.assumed.skin),
         former_height_mm: spec.former.height.map(mm),
@@ -56,5 +98,5 @@ pub fn section(catalog: &Catalog, asked: &CoilDesign, spec: &CoilSpec, d: &Desig
             hot_c: spec.hot.map(|t| t.c()),
         }),
         verdict: d.findings.iter().filter(|f| f.level != Level::Note).map(|f| f.text.clone()).collect(),
-    }
+    })
 }

@@ -11,7 +11,7 @@ use coilwright_core::origin::{Mark, Origin};
 use coilwright_core::quantity::{Length, Mass};
 use coilwright_core::ring::MetalFormer;
 use coilwright_core::sound::DAMPING_U;
-use coilwright_proto::coil::{BlankAnswer, CoilDesign};
+use coilwright_proto::coil::CoilDesign;
 use coilwright_proto::error::RpcError;
 use coilwright_proto::former::{ComparedFormer, FormerCompare, FormerCompared, OtherFormer};
 use coilwright_proto::money::Money;
@@ -133,7 +133,7 @@ impl One {
             }
             FormerRef::Inline(_) => ("written out".into(), "the material that was written out".into()),
         };
-        let area = design.blank_width.map(|w| design.blank_length.mm() * w.mm());
+        let area = design.blank_width.zip(design.blank_length).map(|(w, length)| length.mm() * w.mm());
         let price = per_m2.zip(area).map(|(per_m2, mm2)| price(&per_m2, mm2, price_at)).transpose()?;
         Ok(One { id, label, spec, design, price })
     }
@@ -179,7 +179,7 @@ impl One {
             label: self.label.clone(),
             wall_mm: bare(self.spec.former.wall.value),
             slit_mm: bare(self.spec.former.slit),
-            blank: BlankAnswer { length_mm: bare(d.blank_length), width_mm: d.blank_width.map(bare) },
+            blank: crate::winding_words::blank(d).unwrap_or_default(),
             dcr_ohm: d.dcr.into(),
             sentence: self.sentence(first),
             findings: d.findings.iter().filter(|f| f.level != Level::Note).cloned().map(view::finding).collect(),

@@ -5,8 +5,10 @@ use crate::{adhesive_words, coil_words, scripts, view, words};
 use coilwright_catalog::Catalog;
 use coilwright_core::adhesive::BENCH;
 use coilwright_core::coil::Design;
+use coilwright_core::coil::lay::Lay;
 use coilwright_core::coil::spec::LearnedSpec;
 use coilwright_core::finding::Level;
+use coilwright_core::former::Particulars;
 use coilwright_core::quantity::Length;
 use coilwright_proto::coil::{CoilDesign, FindingAnswer, FindingLevel};
 use coilwright_proto::error::RpcError;
@@ -45,7 +47,12 @@ pub fn planned(
         .target
         .as_ref()
         .and_then(|t| Some(TargetDcr { dcr_ohm: t.dcr?.ohm(), tolerance_pct: 100.0 * t.tolerance? }));
-    plan.overall_mm = Some(spec.wire.overall.value.mm());
+    if spec.winding.lay == Lay::default() && spec.former.particulars == Particulars::default() {
+        plan.overall_mm = Some(spec.wire.overall.value.mm());
+    } else {
+        // How round wire lies on a new former is not learned from other windings.
+        plan.base_mm = None;
+    }
     if spec.assume.learned != LearnedSpec::default() {
         // What comes next is held against first values, or the shop would learn from its own lessons.
         let (_, first) = view::designed(&app.catalog, asked, "/coil")?;
@@ -70,12 +77,15 @@ pub fn planned(
 }
 
 fn plan(wire: &str, d: &Design) -> CoilPlan {
-    let pitch = d.pitch.value.m();
+    // Wires in hand are laid together: a turn takes as many lengths of itself. Windings side by side follow each other.
+    let hands = f64::from(d.laid.hands);
+    let advance = d.pitch.value.m() * hands;
     let layers = d
         .layer_diameters
         .iter()
         .zip(&d.turns_per_layer)
-        .map(|(diameter, turns)| LayerPlan { turns: *turns, turn_m: (PI * diameter.value.m()).hypot(pitch) });
+        .map(|(diameter, turns)| LayerPlan { turns: *turns, turn_m: hands * (PI * diameter.value.m()).hypot(advance) });
+    let layers: Vec<LayerPlan> = (0..d.laid.beside).flat_map(|_| layers.clone()).collect();
     CoilPlan {
         wire: wire.into(),
         need_m: Uncertain::of_metres(d.need),
@@ -83,10 +93,11 @@ fn plan(wire: &str, d: &Design) -> CoilPlan {
         dcr_ohm: Some(Uncertain::of_ohms(d.dcr)),
         fit: fit(d),
         stops: stops(d),
-        layers: layers.collect(),
+        layers,
         threading_m: d.assumed.threading.value.m(),
         // Tails are both ends together; the start takes its half before the first turn.
         start_tail_m: d.assumed.tails.value.m() / 2.0,
+        pieces: d.laid.pieces(),
         pot_life_min: None,
         pot_life_of: None,
         winding_min: None,

@@ -97,6 +97,7 @@ mod teardown;
 mod told;
 mod upgrade;
 mod view;
+mod winding_words;
 mod wire_list;
 mod wire_show;
 mod words;

@@ -3,7 +3,7 @@
 use crate::app::App;
 use crate::match_shelf;
 use crate::match_words::{Named, layers, target, within};
-use crate::{sound_words, view};
+use crate::{sound_words, view, winding_words};
 use coilwright_catalog::WireFilter;
 use coilwright_core::coil::assume::{assumed, least};
 use coilwright_core::coil::design;
@@ -233,11 +233,14 @@ fn choices(app: &App, asked: &CoilMatch, wires: &[Named]) -> Result<Vec<Choice>,
                     height_mm: asked.former.height_mm,
                     slit_mm: m.slit_mm,
                     shims_mm: Vec::new(),
+                    outside_diameters_mm: Vec::new(),
+                    vents: None,
+                    cone_deg: None,
                 },
                 winding: WindingParams {
                     layers: Some(2),
                     width_mm: Some(Reading::of(asked.width_mm.max.value)),
-                    turns_per_layer: None,
+                    ..WindingParams::default()
                 },
                 leads_m: asked.leads_m,
                 tails_m: asked.tails_m,
@@ -342,6 +345,7 @@ fn sound(
     findings: &mut Vec<Finding>,
     origins: &mut Vec<Origin>,
 ) -> Result<(SoundBounds, (DriverInputs, CoilSpec)), RpcError> {
+    winding_words::driven(&asked.original, "/sound/original")?;
     let (spec, d) = view::designed(&app.catalog, &asked.original, "/sound/original")?;
     let driver = sound_words::inputs(&asked.driver);
     let alone =
@@ -351,14 +355,7 @@ fn sound(
     let plate = plate.or_else(|| spec.gap.as_ref().and_then(|g| g.plate).map(|p| p.value.m()));
     let width = d.width.value.m();
     let height = FIELD_OVER_PLATE.0 * plate.unwrap_or(1.0 / FIELD_OVER_PLATE.0);
-    let wire_in = |field: Field| {
-        field.wire_in_it(
-            d.turns_per_layer.iter().map(|n| f64::from(*n)),
-            d.layer_diameters.iter().map(|l| l.value.m()),
-            d.pitch.value.m(),
-            width,
-        )
-    };
+    let wire_in = |field: Field| d.in_field(field);
     let winding = d.mass.wire.value + d.mass.adhesive.value;
     // Where one of the formers' heights is not known neither is weighed: the copy's own stands in for the original's.
     let former = match (&d.mass.former, formers.first()) {

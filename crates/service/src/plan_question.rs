@@ -153,7 +153,8 @@ fn hundredths(worth: f64) -> u32 {
 }
 
 fn need(plan: &CoilPlan) -> Need {
-    let (tails, scrap) = (2.0 * plan.start_tail_m, plan.threading_m);
+    let pieces = f64::from(plan.pieces);
+    let (tails, scrap) = (2.0 * pieces * plan.start_tail_m, pieces * plan.threading_m);
     Need {
         net: Length::from_m(plan.need_m.value - tails - scrap),
         tails: Length::from_m(tails),
@@ -167,7 +168,8 @@ fn in_other_wire(catalog: &Catalog, j: &job::Job, wire: &str) -> Option<(Need, b
     let mut coil: CoilDesign = serde_json::from_value((*j.coil).clone()).ok()?;
     coil.wire = Ref::Id(wire.to_owned());
     let (_, d) = view::designed(catalog, &coil, "").ok()?;
-    let (tails, scrap) = (d.assumed.tails.value, d.assumed.threading.value);
+    let (tails, scrap) =
+        (d.assumed.tails.value * f64::from(d.laid.pieces()), d.assumed.threading.value * f64::from(d.laid.pieces()));
     let fits = d.findings.iter().all(|f| f.level != Level::Stop);
     Some((Need { net: d.need.value - tails - scrap, tails, scrap }, fits))
 }

@@ -23,8 +23,14 @@ pub fn answer(app: &App, asked: SheetSection) -> Result<SheetSectionAnswer, RpcE
     }
     let published = app.store.state();
     let (spec, design) = view::designed_here(&app.catalog, &published.state, &asked.coil, "/coil")?;
-    let drawing =
-        section(&app.catalog, &asked.coil, &spec, &design, asked.title.unwrap_or_else(|| "Voice coil".into()));
+    let drawing = section(
+        &app.catalog,
+        &asked.coil,
+        &spec,
+        &design,
+        asked.title.unwrap_or_else(|| "Voice coil".into()),
+        "/coil/winding",
+    )?;
     let svg = cross_section(&drawing, Layout::Full)
         .map_err(|e| RpcError::params("/coil", e.to_string()).next("check the dimensions of former and gap"))?;
     Ok(SheetSectionAnswer { svg, sentence: sentence(&design) })

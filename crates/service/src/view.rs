@@ -1,8 +1,11 @@
 //! The shared room: what the params name, looked up in the catalog and turned into what the calculation takes.
 
 use crate::adhesive_words;
+use crate::winding_words;
 use crate::words as shop_words;
 use coilwright_catalog::{Catalog, WireRecord};
+use coilwright_core::coil::laid::Laid;
+use coilwright_core::coil::lay;
 use coilwright_core::coil::spec::{AssumeSpec, CoilSpec, Gap, LearnedSpec, Target, UpperLayers, Winding};
 use coilwright_core::coil::{Design, DesignError, design};
 use coilwright_core::finding::{Finding, Level};
@@ -62,13 +65,22 @@ fn density_origin(catalog: &Catalog, params: &CoilDesign, at: &str) -> Result<Op
 /// # Errors
 /// Unknown ids and figures that contradict each other, each with its pointer.
 pub fn coil_spec(catalog: &Catalog, p: &CoilDesign, at: &str) -> Result<CoilSpec, RpcError> {
-    let (wire, standing) = wire(catalog, &p.wire, &format!("{at}/wire"))?;
+    let (mut wire, mut standing) = wire(catalog, &p.wire, &format!("{at}/wire"))?;
     let (material, default_slit) = former_material(catalog, &p.former.material, &format!("{at}/former/material"))?;
     let metal = material.is_metal();
     let a = p.assume.clone().unwrap_or_default();
     let share = |r: Reading<_>| r.measured();
     let adhesive = p.adhesive.as_ref().map(|a| adhesive_words::adhesive(catalog, a, &format!("{at}/adhesive")));
     let density = adhesive.transpose()?.map(|named| named.adhesive.density.value);
+    let winding = winding(&p.winding, &a, &format!("{at}/winding"))?;
+    lay::check(&winding).map_err(|e| winding_words::refused(e, at))?;
+    if let Some(ribbon) = &winding.lay.ribbon {
+        wire = ribbon.wire(wire.conductor).map_err(|e| {
+            RpcError::params(format!("{at}/winding/ribbon"), format!("the rectangular wire contradicts itself: {e}"))
+                .next("check its dimensions, and the ohms and the grams of a metre")
+        })?;
+        standing = Standing::Inline;
+    }
     Ok(CoilSpec {
         wire,
         standing,
@@ -82,8 +94,9 @@ pub fn coil_spec(catalog: &Catalog, p: &CoilDesign, at: &str) -> Result<CoilSpec
                 |s| s.quantity(),
             ),
             shims: p.former.shims_mm.iter().map(|s| s.quantity()).sum(),
+            particulars: winding_words::particulars(&p.former, &format!("{at}/former"))?,
         },
-        winding: winding(&p.winding, &a, &format!("{at}/winding"))?,
+        winding,
         leads: p.leads_m.map(Reading::measured),
         tails: p.tails_m.map(Reading::measured),
         threading: p.threading_m.map(Reading::measured),
@@ -141,6 +154,8 @@ fn winding(w: &words::WindingParams, a: &words::AssumeParams, at: &str) -> Resul
         )
         .next("add `layers`: 2 or 4 are usual"));
     };
+    let lay = winding_words::lay(w);
+    let inside = Laid::of(&Winding { layers, width, turns_per_layer: None, lay: lay.clone() }).inside;
     let turns_per_layer = match w.turns_per_layer {
         Some(TurnsPerLayer::First(first)) => {
             let above = if a.alternate_layer_turns == Some(words::UpperLayers::Equal) {
@@ -149,11 +164,11 @@ fn winding(w: &words::WindingParams, a: &words::AssumeParams, at: &str) -> Resul
                 first.saturating_sub(1)
             };
             // Layers are bounded by the calculation; here only the memory of an absurd number is spared.
-            Some((0..layers.min(100)).map(|i| if i == 0 { first } else { above }).collect())
+            Some((0..layers.min(100) as usize).map(|i| if i == 0 || i == inside { first } else { above }).collect())
         }
         _ => listed,
     };
-    Ok(Winding { layers, width, turns_per_layer })
+    Ok(Winding { layers, width, turns_per_layer, lay })
 }
 
 /// The wire that is named or written out.
@@ -297,6 +312,7 @@ pub fn refused(e: DesignError, at: &str) -> RpcError {
                 .allowed(format!("{} to {}{unit}", o.min, o.max))
                 .next("check the number and its unit")
         }
+        DesignError::Lay(e) => winding_words::refused(e, at),
         DesignError::WindingOpen => RpcError::params(format!("{at}/winding"), text)
             .next("give `width_mm` (the turns follow) or `turns_per_layer`"),
         DesignError::LayersDisagree { listed, layers } => {

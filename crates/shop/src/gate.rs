@@ -146,7 +146,8 @@ impl Check {
 fn enough_wire(plan: &CoilPlan, left: Measured<Length>, safe: Length, p: f64, confidence: f64) -> Check {
     let need = plan.need_m.value;
     let ok = p >= confidence;
-    let have = format!("{:.2} ± {:.2} m left, {need:.2} m needed", left.value.m(), left.u.m());
+    let lengths = if plan.pieces > 1 { format!(" in {} lengths", plan.pieces) } else { String::new() };
+    let have = format!("{:.2} ± {:.2} m left, {need:.2} m needed{lengths}", left.value.m(), left.u.m());
     let odds = format!("P(enough) {p:.4}, {confidence} asked for");
     let text = if ok {
         format!("{have}: {odds}")
@@ -160,6 +161,11 @@ fn enough_wire(plan: &CoilPlan, left: Measured<Length>, safe: Length, p: f64, co
 }
 
 fn ends_in(plan: &CoilPlan, left: Length) -> String {
+    if plan.pieces > 1 {
+        let each = plan.need_m.value / f64::from(plan.pieces);
+        let whole = (left.m() / each).floor().max(0.0);
+        return format!("it gives {whole:.0} of {} lengths of {each:.2} m", plan.pieces);
+    }
     if plan.layers.is_empty() {
         return "the layers are not known, so neither is where it would end".to_owned();
     }

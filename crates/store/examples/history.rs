@@ -189,6 +189,7 @@ fn job_of_one() -> Open {
             layers: vec![LayerPlan { turns: 56, turn_m: 0.121_788 }, LayerPlan { turns: 55, turn_m: 0.123_181 }],
             threading_m: 0.60,
             start_tail_m: 0.20,
+            pieces: 1,
             pot_life_min: Some(60.0),
             pot_life_of: None,
             winding_min: Some(25.0),

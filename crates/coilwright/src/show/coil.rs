@@ -26,18 +26,7 @@ pub fn design(d: &Value) -> String {
     section(
         "Wind",
         vec![
-            (
-                "turns by layer",
-                Some(format!(
-                    "{} = {}",
-                    d["turns_per_layer"].as_array().map_or(String::new(), |t| t
-                        .iter()
-                        .map(Value::to_string)
-                        .collect::<Vec<_>>()
-                        .join(" + ")),
-                    d["turns"]
-                )),
-            ),
+            ("turns by layer", Some(turns(d))),
             ("pitch", with("pitch_mm", "mm")),
             ("width these turns take", with("wound_width_mm", "mm")),
             (
@@ -46,6 +35,7 @@ pub fn design(d: &Value) -> String {
                     a.iter().map(|t| format!("{:.0}", t.as_f64().unwrap_or(0.0))).collect::<Vec<_>>().join(" / ") + " g"
                 }),
             ),
+            ("unbroken lengths of wire", present(&d["pieces"]).map(Value::to_string)),
             ("wire to have on the spool", with("need_m", "m")),
             ("wire expected to be drawn", with("draw_m", "m")),
             ("wire in the winding", with("length_m", "m")),
@@ -71,6 +61,31 @@ pub fn design(d: &Value) -> String {
             ("mandrel", d["mandrel_mm"].as_f64().map(|m| format!("{m:.2} mm"))),
             ("blank, along the circumference", blank("length_mm")),
             ("blank, along the axis", blank("width_mm")),
+            ("blank, radius of the inner edge", blank("inner_radius_mm")),
+            ("blank, radius of the outer edge", blank("outer_radius_mm")),
+            ("blank, angle", present(&d["blank"]["angle_deg"]).map(|v| format!("{:.1}°", v.as_f64().unwrap_or(0.0)))),
+        ],
+    );
+    for (i, w) in d["windings"].as_array().into_iter().flatten().enumerate() {
+        let of = |name: &str, unit: &str| present(&w[name]).map(|v| format!("{} {unit}", figure(v)));
+        section(
+            &format!("Winding {}", i + 1),
+            vec![
+                ("turns by layer", Some(plus(&w["turns_per_layer"]))),
+                ("one unbroken length", of("need_m", "m")),
+                ("DCR at 20 °C, with leads", of("dcr_ohm", "Ω")),
+                ("wire in the field", of("field_m", "m")),
+            ],
+        );
+    }
+    let both = |how: &str, name: &str, unit: &str| present(&d[how][name]).map(|v| format!("{} {unit}", figure(v)));
+    section(
+        "Both windings joined",
+        vec![
+            ("in series, DCR at 20 °C", both("series", "dcr_ohm", "Ω")),
+            ("in series, wire in the field", both("series", "field_m", "m")),
+            ("in parallel, DCR at 20 °C", both("parallel", "dcr_ohm", "Ω")),
+            ("in parallel, wire in the field", both("parallel", "field_m", "m")),
         ],
     );
     section(
@@ -80,6 +95,7 @@ pub fn design(d: &Value) -> String {
             ("DCR at the bench", with("dcr_bench_ohm", "Ω")),
             ("one outer turn", with("turn_ohm", "Ω")),
             ("inductance in air", with("inductance_air_uh", "µH")),
+            ("meter while it is baked", present(&d["bake"]["reading_ohm"]).map(|v| format!("{} Ω", figure(v)))),
         ],
     );
     section(
@@ -107,6 +123,21 @@ pub fn design(d: &Value) -> String {
     );
     origins(d, &mut out);
     out
+}
+
+/// Turns of each layer and how often the coil goes round; of two windings side by side, for each of them.
+fn turns(d: &Value) -> String {
+    let each = plus(&d["turns_per_layer"]);
+    let sum: u64 = d["turns_per_layer"].as_array().into_iter().flatten().filter_map(Value::as_u64).sum();
+    if d["turns"].as_u64() == Some(2 * sum) {
+        format!("2 × ({each}) = {}", d["turns"])
+    } else {
+        format!("{each} = {}", d["turns"])
+    }
+}
+
+fn plus(list: &Value) -> String {
+    list.as_array().map_or(String::new(), |t| t.iter().map(Value::to_string).collect::<Vec<_>>().join(" + "))
 }
 
 fn present(v: &Value) -> Option<&Value> {

@@ -33,6 +33,8 @@ pub struct Assume {
     pub tails: Measured<Length>,
     /// Wire lost in threading.
     pub threading: Measured<Length>,
+    /// Density of a bond coat.
+    pub bond: Measured<Density>,
     /// Relative uncertainty of the resistance where the shop's own coils taught it: they had everything in them that the
     /// propagation would count once more.
     pub dcr_u: Option<f64>,
@@ -151,6 +153,31 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
     const RATIO: (&str, f64) = ("", 1.0);
     let habit = Mark::CommonPractice;
     let a: &AssumeSpec = &spec.assume;
+    let lay = &spec.winding.lay;
+    let papered = lay.paper.is_some_and(|p| p.value > Length::ZERO);
+    let (pitch, pitch_from) = match lay.bond {
+        Some(_) => ((0.99, 0.006), "self-bonding wire after its bake: 0.98 to 1.00; no source"),
+        None => (PITCH_FACTOR, "turns laid by hand side by side; no source"),
+    };
+    let (nesting, nesting_from) = if lay.ribbon.is_some() {
+        ((1.0, 0.01), "flat faces have no groove to sink into")
+    } else if papered {
+        ((1.0, 0.01), "paper bridges the grooves of the layer below")
+    } else {
+        (
+            (0.90, 0.04),
+            "geometry of two helices of opposite hand that climb over each other twice a turn: 0.87 to 0.955",
+        )
+    };
+    // A self-bonding winding holds by its own coat: no film below it, no skin above it.
+    let (glue, skin, wet) = match lay.bond {
+        Some(_) => ((0.0, 0.0), (0.0, 0.0), "self-bonding wire: no adhesive"),
+        None => ((0.01, 0.005), (0.02, 0.01), "no source"),
+    };
+    // What round wire wet with adhesive taught says nothing of another kind of wire or of paper.
+    let usual = lay.bond.is_none() && lay.ribbon.is_none();
+    let pitch_taught = a.learned.pitch_factor.filter(|_| usual);
+    let nesting_taught = a.learned.nesting.filter(|_| usual && !papered);
     let copper = spec.wire.conductor == Conductor::Copper;
     let (excess, excess_from) = if copper {
         (1.0, "copper: common practice, no source")
@@ -166,18 +193,18 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
         pitch_factor: origins.learnable(
             a.pitch_factor,
             "assume.pitch_factor",
-            (PITCH_FACTOR, l.pitch_factor.map(|t| t.of(|k| k, 1.0))),
+            (pitch, pitch_taught.map(|t| t.of(|k| k, 1.0))),
             RATIO,
             habit,
-            "turns laid by hand side by side; no source",
+            pitch_from,
         ),
         nesting: origins.learnable(
             a.nesting,
             "assume.nesting",
-            (NESTING, l.nesting.map(|t| t.of(|b| b, 1.0))),
+            (nesting, nesting_taught.map(|t| t.of(|b| b, 1.0))),
             RATIO,
             Mark::Derived,
-            "geometry of two helices of opposite hand that climb over each other twice a turn: 0.87 to 0.955",
+            nesting_from,
         ),
         resistance_excess: origins.learnable(
             a.resistance_excess,
@@ -195,8 +222,15 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
             habit,
             "no source",
         ),
-        glue: origins.assume(a.glue, "assume.glue_mm", (0.01, 0.005), MM, habit, "no source"),
-        skin: origins.assume(a.skin, "assume.skin_mm", (0.02, 0.01), MM, habit, "no source; 0 if the winding is wiped"),
+        glue: origins.assume(a.glue, "assume.glue_mm", glue, MM, habit, wet),
+        skin: origins.assume(
+            a.skin,
+            "assume.skin_mm",
+            skin,
+            MM,
+            habit,
+            if lay.bond.is_some() { wet } else { "no source; 0 if the winding is wiped" },
+        ),
         wrap: a.wrap.unwrap_or(Measured::certain(Length::ZERO)),
         upper_layers: a.upper_layers.unwrap_or_else(|| {
             if spec.winding.layers > 1 && spec.winding.turns_per_layer.is_none() {
@@ -242,6 +276,17 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
             ),
         },
         dcr_u: taught.map(|t| t.next.u / t.next.value),
+        bond: match lay.bond {
+            None => Measured::certain(Density::from_g_per_cm3(0.0)),
+            Some(bond) => origins.fill(
+                bond.density,
+                "winding.bond.g_per_cm3",
+                (1.10, 0.05),
+                ("g/cm³", 1e3),
+                Mark::Memory,
+                "thermoplastic bond coats 1.0 to 1.2",
+            ),
+        },
     }
 }
 

@@ -2,23 +2,30 @@
 
 use super::assume::{self, ADHESIVE_U, Assume, Origins};
 use super::count::turns_per_layer;
-use super::figures::{Figures, FiguresAt as At, Fixed, Shape, Spacing, figures, layer_diameters};
+use super::figures::{AsIs, Figures, FiguresAt as At, Fixed, Shape, Spacing, figures, joined, layer_diameters};
 use super::findings::{Finding, Judged, judge};
+use super::inductance::inductance;
+use super::laid::Laid;
+use super::lay::{self, LayError};
 use super::range::{self, OutOfRange};
 use super::spec::CoilSpec;
 use super::tension::{Tension, tension};
-use crate::inductance::{thick_coil, thin_coil};
+use super::windings::{Windings, field, windings};
+use crate::former::Sector;
 use crate::measured::{Input, Inputs, Measured, Propagated};
+use crate::motor::Field;
 use crate::origin::Origin;
 use crate::quantity::{Inductance, Length, Mass as MassQ, Resistance};
 
 /// Everything about a coil. What could not be computed for want of a parameter is `None` and named in `findings`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Design {
-    /// Turns of each layer to wind, first layer first.
+    /// Turns of each layer to wind, first layer first; of windings side by side, those of each of them.
     pub turns_per_layer: Vec<u32>,
-    /// Their sum.
+    /// Times that the coil goes round while it is wound.
     pub turns: u32,
+    /// How the layers are shared out.
+    pub laid: Laid,
     /// From turn to turn along the axis.
     pub pitch: Measured<Length>,
     /// Width asked for, or made by the count.
@@ -51,8 +58,10 @@ pub struct Design {
     pub clearance_outer_hot: Option<Measured<Length>>,
     /// Least clearances that the fit was held against (inner, outer).
     pub least_clearances: Option<(Length, Length)>,
-    /// Length of the flat blank.
-    pub blank_length: Length,
+    /// Length of the flat blank; none for a former that is used again or a cone.
+    pub blank_length: Option<Length>,
+    /// The flat piece of a conical former.
+    pub blank_sector: Option<Sector>,
     /// Width of the flat blank: the former's height.
     pub blank_width: Option<Length>,
     /// Mandrel to wind on: inside diameter less the shims on both sides.
@@ -69,12 +78,29 @@ pub struct Design {
     pub tension: Tension,
     /// Resistance of one turn of the outermost layer at 20 °C.
     pub turn: Measured<Resistance>,
+    /// The windings of a dual coil by themselves and joined.
+    pub windings: Option<Windings>,
+    /// Resistance at 20 °C times this is what a meter shows while the winding is at its baking temperature.
+    pub bake_ratio: Option<f64>,
     /// What was assumed, given or by default.
     pub assumed: Assume,
     /// What the winder must be told.
     pub findings: Vec<Finding>,
     /// Where each default came from.
     pub origins: Vec<Origin>,
+}
+
+impl Design {
+    /// Length of wire that works in the field as the windings are joined, m.
+    pub fn in_field(&self, field: Field) -> f64 {
+        let diameters: Vec<f64> = self.layer_diameters.iter().map(|d| d.value.m()).collect();
+        let at = (self.pitch.value.m(), self.width.value.m());
+        let resistance = |i: usize| {
+            self.windings.as_ref().and_then(|w| w.each.get(i)).map_or(self.dcr.value.ohm(), |w| w.dcr.value.ohm())
+        };
+        let of = |(i, part)| (self.laid.in_field(part, field, &self.turns_per_layer, &diameters, at), resistance(i));
+        self.laid.joined(&self.laid.parts.iter().enumerate().map(of).collect::<Vec<_>>())
+    }
 }
 
 /// Masses of a coil.
@@ -98,6 +124,9 @@ pub enum DesignError {
     /// A dimension no coil has.
     #[error(transparent)]
     OutOfRange(#[from] OutOfRange),
+    /// Wires that cannot lie as asked.
+    #[error(transparent)]
+    Lay(#[from] LayError),
     /// Neither a width nor a count.
     #[error("the winding has neither a width nor turns per layer")]
     WindingOpen,
@@ -132,10 +161,12 @@ pub enum DesignError {
 /// # Errors
 /// [`DesignError`] where a dimension is none a coil can have or the winding is left open.
 pub fn design(spec: &CoilSpec) -> Result<Design, DesignError> {
+    lay::check(&spec.winding)?;
     range::check(spec)?;
+    let laid = Laid::of(&spec.winding);
     let mut origins = Origins(spec.wire.origins.clone());
     let assumed = assume::complete(spec, &mut origins);
-    let (turns, spacing) = count(spec, &assumed)?;
+    let (turns, spacing) = count(spec, &laid, &assumed)?;
     let least = spec.gap.as_ref().map(|g| assume::least_clearances(g, spec.former.inside_diameter.value, &mut origins));
     let shape = inputs(spec, &assumed);
     let conductor = spec.wire.conductor;
@@ -150,31 +181,58 @@ pub fn design(spec: &CoilSpec) -> Result<Design, DesignError> {
             .bench
             .zip(spec.hot)
             .map_or(0.0, |(bench, hot)| conductor.expansion_per_k() * (hot - bench).c()),
+        laid: &laid,
+        as_is: as_is(spec),
     };
+    let middle = Shape::from_array(shape.map(|i| i.value));
+    let f = figures(middle, fixed);
+    if f.inner_base <= 0.0 {
+        return Err(lay::no_room_inside(laid.inside, spec.former.inside_diameter.value).into());
+    }
+    let field = field(spec, f.width);
     let p = Inputs::new(shape.to_vec()).propagate(|x, out| {
         if let Ok(x) = <[f64; Shape::LEN]>::try_from(x) {
             let x = Shape::from_array(x);
-            out.extend(figures(x, fixed).to_array());
-            out.extend(layer_diameters(x, fixed.turns.len()));
+            let f = figures(x, fixed);
+            out.extend(f.to_array());
+            out.extend(layer_diameters(x, fixed));
+            if laid.parts.len() > 1 {
+                out.extend(joined(x, fixed, &f, field));
+            }
         }
     });
-    let f = figures(Shape::from_array(shape.map(|i| i.value)), fixed);
+    let windings = windings(spec, middle, fixed, &f, &p, Figures::LEN + turns.len());
     let findings = judge(&Judged {
         spec,
         turns: &turns,
+        laid: &laid,
         spacing,
         figures: &f,
         dcr: resistance(&assumed, &p, At::dcr),
+        windings: windings.as_ref(),
         least,
-        base_mm: 1e3 * f.base,
-        over_mm: 2.0 * (assumed.skin.value + assumed.wrap.value).mm(),
-        skin_mm: assumed.skin.value.mm(),
+        shape: middle,
+        as_is: fixed.as_is,
     });
-    Ok(assemble(spec, assumed, least, &f, &p, turns.clone(), findings, origins.0))
+    let inductance_air = inductance(middle, fixed, &f, &p);
+    Ok(assemble(
+        spec,
+        assumed,
+        least,
+        &f,
+        &p,
+        laid.clone(),
+        turns.clone(),
+        windings,
+        inductance_air,
+        findings,
+        origins.0,
+    ))
 }
 
 /// Turns of each layer, and how pitch and width hang together.
-pub(super) fn count(spec: &CoilSpec, assumed: &Assume) -> Result<(Vec<u32>, Spacing), DesignError> {
+pub(super) fn count(spec: &CoilSpec, laid: &Laid, assumed: &Assume) -> Result<(Vec<u32>, Spacing), DesignError> {
+    lay::check(&spec.winding)?;
     let w = &spec.winding;
     let spacing = match (&w.turns_per_layer, w.width) {
         (None, None) => return Err(DesignError::WindingOpen),
@@ -187,8 +245,8 @@ pub(super) fn count(spec: &CoilSpec, assumed: &Assume) -> Result<(Vec<u32>, Spac
     {
         return Err(DesignError::LayersDisagree { listed: listed.len(), layers: w.layers });
     }
-    let overall = spec.wire.overall.value;
-    let turns = turns_per_layer(w, assumed.upper_layers, overall, overall * assumed.pitch_factor.value);
+    let overall = along(spec).value;
+    let turns = turns_per_layer(w, laid, assumed.upper_layers, overall, overall * assumed.pitch_factor.value);
     if turns.contains(&0) {
         return Err(DesignError::TooNarrow {
             width_mm: w.width.map_or(0.0, |w| w.value.mm()),
@@ -198,6 +256,40 @@ pub(super) fn count(spec: &CoilSpec, assumed: &Assume) -> Result<(Vec<u32>, Spac
         });
     }
     Ok((turns, spacing))
+}
+
+/// Extent of one wire away from the former: over the bond coat if it has one.
+fn away(spec: &CoilSpec) -> Measured<Length> {
+    let lay = &spec.winding.lay;
+    let over = lay.ribbon.map(|r| r.over_width).or(lay.bond.and_then(|b| b.overall));
+    let relative = spec.wire.overall.u / spec.wire.overall.value;
+    over.map_or(spec.wire.overall, |o| with_u(o, relative))
+}
+
+/// Extent of one wire along the former.
+fn along(spec: &CoilSpec) -> Measured<Length> {
+    spec.winding
+        .lay
+        .ribbon
+        .map_or_else(|| away(spec), |r| with_u(r.over_thickness, spec.wire.overall.u / spec.wire.overall.value))
+}
+
+/// A dimension of which no doubt was stated is as doubtful, in proportion, as the wire's overall diameter.
+fn with_u(m: Measured<Length>, relative: f64) -> Measured<Length> {
+    if m.u > Length::ZERO { m } else { Measured::new(m.value, m.value * relative) }
+}
+
+/// Which dimensions count.
+pub(super) fn as_is(spec: &CoilSpec) -> AsIs {
+    let outside = spec.former.particulars.outside();
+    AsIs {
+        ribbon: spec.winding.lay.ribbon.is_some(),
+        bonded: spec.winding.lay.bond.is_some(),
+        reused: outside.is_some(),
+        fit_over: outside.map_or(0.0, |o| (o.greatest - o.mean.value).m()),
+        cone: spec.former.particulars.cone,
+        kept: spec.former.kept(),
+    }
 }
 
 /// The inputs with their uncertainty, in the order of [`Shape`].
@@ -212,7 +304,7 @@ pub(super) fn inputs(spec: &CoilSpec, a: &Assume) -> [Input; Shape::LEN] {
         a.skin.input(),
         a.wrap.input(),
         wire.bare.input(),
-        wire.overall.input(),
+        away(spec).input(),
         Input { value: 1.0, u: wire.ohm_per_m_own_u() },
         Input { value: 1.0, u: wire.g_per_m_own_u() },
         a.pitch_factor.input(),
@@ -229,6 +321,12 @@ pub(super) fn inputs(spec: &CoilSpec, a: &Assume) -> [Input; Shape::LEN] {
         or_zero(spec.former.height),
         spec.former.material.density.input(),
         Input { value: 1.0, u: ADHESIVE_U },
+        or_zero(spec.winding.lay.space),
+        or_zero(spec.winding.lay.paper),
+        wire.overall.input(),
+        a.bond.input(),
+        along(spec).input(),
+        or_zero(spec.former.particulars.outside().map(|o| o.mean)),
     ]
 }
 
@@ -239,7 +337,10 @@ fn assemble(
     least: Option<(Length, Length)>,
     f: &Figures,
     p: &Propagated,
+    laid: Laid,
     turns: Vec<u32>,
+    windings: Option<Windings>,
+    inductance_air: Measured<Inductance>,
     findings: Vec<Finding>,
     origins: Vec<Origin>,
 ) -> Design {
@@ -248,8 +349,11 @@ fn assemble(
     let bore = gap.and_then(|g| g.bore);
     let overhang: Option<Measured<Length>> = gap.and_then(|g| g.plate).map(|_| p.measured(At::overhang as usize));
     let offset = spec.offset.unwrap_or(Length::ZERO);
+    let as_is = as_is(spec);
+    // Layers inside the former are wound on the mandrel themselves.
+    let wound_on = if laid.inside > 0 { Length::from_m(f.inner_base) } else { spec.former.inside_diameter.value };
     Design {
-        turns: turns.iter().sum(),
+        turns: laid.revolutions(&turns),
         pitch: p.measured(At::pitch as usize),
         width: p.measured(At::width as usize),
         wound_width: p.measured(At::wound_width as usize),
@@ -266,9 +370,13 @@ fn assemble(
         clearance_outer: bore.map(|_| p.measured(At::clearance_outer as usize)),
         clearance_outer_hot: bore.and(spec.bench).and(spec.hot).map(|_| p.measured(At::clearance_outer_hot as usize)),
         least_clearances: least,
-        blank_length: Length::from_m(f.blank),
-        blank_width: spec.former.height.map(|h| h.value),
-        mandrel: spec.former.inside_diameter.value - spec.former.shims * 2.0,
+        blank_length: (as_is.cone.is_none() && !as_is.reused).then(|| Length::from_m(f.blank)),
+        blank_sector: as_is.cone.filter(|_| !as_is.reused).map(|phi| {
+            let narrow = (spec.former.inside_diameter.value + spec.former.wall.value).m();
+            Sector::of_cone(narrow, phi, spec.former.height.map_or(0.0, |h| h.value.m()))
+        }),
+        blank_width: spec.former.height.filter(|_| as_is.cone.is_none() && !as_is.reused).map(|h| h.value),
+        mandrel: wound_on - spec.former.shims * 2.0,
         mass: Mass {
             conductor: p.measured(At::conductor_mass as usize),
             wire: p.measured(At::wire_mass as usize),
@@ -276,12 +384,15 @@ fn assemble(
             adhesive: p.measured(At::adhesive_mass as usize),
             adhesive_parts: [At::void_mass, At::film_mass, At::skin_mass].map(|at| p.measured(at as usize)),
         },
-        inductance_air: inductance(&turns, f, p),
+        inductance_air,
         overhang,
         one_sided_travel: overhang.map(|o| Measured::new(o.value.abs() - offset.abs(), o.u)),
         tension: tension(spec.wire.conductor, spec.wire.bare.value, turns.len()),
         turn: resistance(&assumed, p, At::turn),
         turns_per_layer: turns,
+        laid,
+        windings,
+        bake_ratio: spec.winding.lay.bond.and_then(|b| b.bake).map(|t| spec.wire.conductor.resistance_ratio(t)),
         assumed,
         findings,
         origins,
@@ -294,21 +405,7 @@ fn resistance(assumed: &Assume, p: &Propagated, at: At) -> Measured<Resistance> 
     assumed.dcr_u.map_or(m, |u| Measured::new(m.value, m.value * u))
 }
 
-/// Inductance in air of the winding as it is wound: N turns, from the base diameter over the nested build, as long as the
-/// longest layer's turns. The exact integral gives the value; its doubt follows the thin coil's slope in the mean diameter
-/// and the length.
-fn inductance(turns: &[u32], f: &Figures, p: &Propagated) -> Measured<Inductance> {
-    let n = f64::from(turns.iter().sum::<u32>());
-    let most = f64::from(turns.iter().copied().max().unwrap_or(0));
-    let (inner, outer, axial) = (f.base / 2.0, f.outside_nested / 2.0, most * f.pitch);
-    let value = thick_coil(n, inner, outer, axial, 12);
-    let thin = |outside: f64, pitch: f64| thin_coil(n, (f.base + outside) / 4.0, most * pitch);
-    let at = thin(f.outside_nested, f.pitch);
-    let by_diameter = thin(f.outside_nested + 2.0 * p.u(At::outside_nested as usize), f.pitch) - at;
-    let by_pitch = thin(f.outside_nested, f.pitch + p.u(At::pitch as usize)) - at;
-    let u = value / at * libm::sqrt(by_diameter * by_diameter + by_pitch * by_pitch);
-    Measured::new(Inductance::from_h(value), Inductance::from_h(u))
-}
-
+#[cfg(test)]
+mod kinds;
 #[cfg(test)]
 mod tests;

@@ -2,8 +2,10 @@
 
 use super::assume::{self, Origins};
 use super::count::{turns_in, turns_per_layer};
-use super::design::{DesignError, count, inputs};
+use super::design::{DesignError, as_is, count, inputs};
 use super::figures::{Fixed, Shape, Spacing, figures};
+use super::laid::Laid;
+use super::lay::Lay;
 use super::range;
 use super::spec::CoilSpec;
 use crate::finding::Finding;
@@ -57,8 +59,13 @@ pub const DRAWS: usize = 2_000;
 /// As [`super::design()`].
 pub fn filled(spec: &CoilSpec, seed: u64) -> Result<Option<Filled>, DesignError> {
     range::check(spec)?;
+    // Two windings, several wires in hand, flat or bonded wire are counted, never filled by eye.
+    if spec.winding.lay != Lay::default() {
+        return Ok(None);
+    }
+    let laid = Laid::of(&spec.winding);
     let assumed = assume::complete(spec, &mut Origins(Vec::new()));
-    let (planned, spacing) = count(spec, &assumed)?;
+    let (planned, spacing) = count(spec, &laid, &assumed)?;
     let Some(width) = spec.winding.width.filter(|_| spacing == Spacing::WidthFilled) else { return Ok(None) };
     let overall = spec.wire.overall.value;
     let holds = (width.value - overall) / (overall * assumed.pitch_factor.value);
@@ -73,7 +80,7 @@ pub fn filled(spec: &CoilSpec, seed: u64) -> Result<Option<Filled>, DesignError>
         let o = Length::from_m(x.overall);
         let mut winding = spec.winding.clone();
         winding.width = Some(Measured::certain(Length::from_m(x.width)));
-        let turns = turns_per_layer(&winding, assumed.upper_layers, o, o * x.pitch_factor);
+        let turns = turns_per_layer(&winding, &laid, assumed.upper_layers, o, o * x.pitch_factor);
         if turns.contains(&0) {
             return false;
         }
@@ -85,10 +92,12 @@ pub fn filled(spec: &CoilSpec, seed: u64) -> Result<Option<Filled>, DesignError>
             adhesive_density: assumed.adhesive.kg_per_m3(),
             bench_ratio: 1.0,
             hot_growth: 0.0,
+            laid: &laid,
+            as_is: as_is(spec),
         };
         let f = figures(x, fixed);
         out.extend([f64::from(turns.iter().sum::<u32>()), f.length, f.dcr]);
-        *first_layer.entry(turns_in(Length::from_m(x.width), o, o * x.pitch_factor)).or_insert(0) += 1;
+        *first_layer.entry(turns_in(Length::from_m(x.width), o, o * x.pitch_factor, 1)).or_insert(0) += 1;
         true
     });
     let (Some(turns), Some(length), Some(dcr)) = (trials.measured(0), trials.measured(1), trials.measured(2)) else {
@@ -175,8 +184,14 @@ mod tests {
                 height: None,
                 slit: Length::ZERO,
                 shims: Length::ZERO,
+                particulars: crate::former::Particulars::default(),
             },
-            winding: Winding { layers: 2, width: Some(mm(0.25 * (turns + 1.0), 0.0)), turns_per_layer: None },
+            winding: Winding {
+                layers: 2,
+                width: Some(mm(0.25 * (turns + 1.0), 0.0)),
+                turns_per_layer: None,
+                lay: Lay::default(),
+            },
             leads: None,
             tails: None,
             threading: None,

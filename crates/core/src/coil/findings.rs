@@ -1,7 +1,10 @@
 //! What a winder must be told about a coil, each with its figure and the limit it is held against.
 
-use super::figures::{Figures, Spacing};
+use super::figures::{AsIs, Figures, Shape, Spacing};
+use super::kind_findings;
+use super::laid::Laid;
 use super::spec::{CoilSpec, Target};
+use super::windings::Windings;
 use crate::measured::Measured;
 use crate::meter::Meter;
 use crate::quantity::{Length, Resistance, Temperature};
@@ -20,15 +23,42 @@ const FORMER_BEYOND_MM: f64 = 2.0;
 pub(super) struct Judged<'a> {
     pub spec: &'a CoilSpec,
     pub turns: &'a [u32],
+    pub laid: &'a Laid,
     pub spacing: Spacing,
     pub figures: &'a Figures,
     pub dcr: Measured<Resistance>,
     /// Least clearances (inner, outer).
     pub least: Option<(Length, Length)>,
-    /// D₀, n, skin and wrap in millimetres, for what another wire would do.
-    pub base_mm: f64,
-    pub over_mm: f64,
-    pub skin_mm: f64,
+    pub windings: Option<&'a Windings>,
+    pub shape: Shape,
+    pub as_is: AsIs,
+}
+
+impl Judged<'_> {
+    /// Layers outside the former.
+    fn outer_layers(&self) -> f64 {
+        (self.laid.layers - self.laid.inside) as f64
+    }
+
+    /// What stands over the layers at the cross-over besides their wires, on the diameter: skin, wrap, paper, and the
+    /// thickest place of a former that is used again. Millimetres.
+    fn over_mm(&self) -> f64 {
+        let x = &self.shape;
+        let paper = (self.outer_layers() - 1.0) * x.paper;
+        1e3 * (2.0 * (x.skin + x.wrap + paper) + self.as_is.fit_over)
+    }
+
+    /// Extents of one wire away from the former and along it, millimetres.
+    pub fn wire_mm(&self) -> (f64, f64) {
+        let away = 1e3 * self.shape.overall;
+        (away, if self.as_is.ribbon { 1e3 * self.shape.axial } else { away })
+    }
+
+    /// Radial room that a return lead takes: rectangular wire lies flat.
+    fn lead_mm(&self) -> f64 {
+        let (away, along) = self.wire_mm();
+        away.min(along)
+    }
 }
 
 /// All findings, the serious ones first.
@@ -39,6 +69,7 @@ pub(super) fn judge(j: &Judged) -> Vec<Finding> {
     field(j, &mut all);
     former(j, &mut all);
     resistance(j, &mut all);
+    kind_findings::told(j, &mut all);
     if j.spec.standing == Standing::Computed {
         all.push(note(
             "wire_computed",
@@ -54,13 +85,14 @@ pub(super) fn judge(j: &Judged) -> Vec<Finding> {
 
 fn fit(j: &Judged, all: &mut Vec<Finding>) {
     let (Some(gap), Some((least_inner, least_outer))) = (&j.spec.gap, j.least) else { return };
-    let layers = j.turns.len() as f64;
+    let layers = j.outer_layers();
     if gap.pole.is_some() {
         let (inner, least) = (1e3 * j.figures.clearance_inner, least_inner.mm());
+        let innermost = if j.laid.inside > 0 { "inner winding" } else { "former" };
         if inner < 0.0 {
             all.push(stop(
                 "former_below_pole",
-                format!("the former does not go over the pole: it is {:.3} mm too small on each side", -inner),
+                format!("the {innermost} does not go over the pole: it is {:.3} mm too small on each side", -inner),
                 inner,
                 least,
             ));
@@ -68,7 +100,7 @@ fn fit(j: &Judged, all: &mut Vec<Finding>) {
             all.push(stop(
                 "inner_clearance_small",
                 format!(
-                    "clearance between pole and former is {inner:.3} mm, {:.3} mm less than the {least:.2} mm wanted",
+                    "clearance between pole and {innermost} is {inner:.3} mm, {:.3} mm less than the {least:.2} mm wanted",
                     least - inner
                 ),
                 inner,
@@ -78,7 +110,7 @@ fn fit(j: &Judged, all: &mut Vec<Finding>) {
     }
     let Some(bore) = gap.bore else { return };
     let (outer, least) = (1e3 * j.figures.clearance_outer, least_outer.mm());
-    let largest_that_fits = (bore.value.mm() - 2.0 * least - j.over_mm - j.base_mm) / (2.0 * layers);
+    let largest_that_fits = (bore.value.mm() - 2.0 * least - j.over_mm() - 1e3 * j.figures.base) / (2.0 * layers);
     if short_of(outer, least) {
         let room = if largest_that_fits > 0.0 {
             format!("the largest overall diameter that fits with {layers} layers is {largest_that_fits:.3} mm")
@@ -99,11 +131,9 @@ fn fit(j: &Judged, all: &mut Vec<Finding>) {
     } else if let Some(limits) = j.spec.wire.overall_limits {
         let with_largest = outer - layers * (limits.max.mm() - j.spec.wire.overall.value.mm());
         if short_of(with_largest, least) {
-            let wipe = if j.skin_mm > 0.0 {
-                format!("; wiping the skin off gives {:.3} mm more", j.skin_mm)
-            } else {
-                String::new()
-            };
+            let skin = 1e3 * j.shape.skin;
+            let wipe =
+                if skin > 0.0 { format!("; wiping the skin off gives {skin:.3} mm more") } else { String::new() };
             all.push(watch(
                 "largest_wire_misses",
                 format!("fits by the middle value, but wire at its greatest allowed diameter ({:.4} mm) would leave {with_largest:.3} mm, {:.3} mm short of the {least:.2} mm wanted{wipe}", limits.max.mm(), least - with_largest),
@@ -112,8 +142,8 @@ fn fit(j: &Judged, all: &mut Vec<Finding>) {
             ));
         }
     }
-    if j.turns.len() % 2 == 1 {
-        let beside = outer - j.spec.wire.overall.value.mm();
+    if j.laid.ends_far() {
+        let beside = outer - j.lead_mm();
         all.push(watch(
             "odd_layers",
             format!("an odd number of layers ends on the far side: its return lead comes back through the gap and leaves {beside:.3} mm beside it on one side; 2 or 4 layers are usual"),
@@ -142,7 +172,7 @@ fn fit(j: &Judged, all: &mut Vec<Finding>) {
 }
 
 fn winding(j: &Judged, all: &mut Vec<Finding>) {
-    let o = j.spec.wire.overall.value.mm();
+    let (_, o) = j.wire_mm();
     let pitch = 1e3 * j.figures.pitch;
     if j.spacing == Spacing::CountInWidth && pitch < o * 0.995 {
         let most = j.turns.iter().max().copied().unwrap_or(0);
@@ -156,11 +186,13 @@ fn winding(j: &Judged, all: &mut Vec<Finding>) {
     if j.spacing == Spacing::CountInWidth && pitch > 1.5 * o {
         all.push(watch("open_turns", format!("at this count and width the turns lie {pitch:.3} mm apart, wire of {o:.3} mm: they do not touch; count again, or the width is not the winding's"), pitch, 1.5 * o));
     }
-    if j.turns.len() % 2 == 1 && j.spec.gap.as_ref().and_then(|g| g.bore).is_none() {
+    if j.laid.ends_far() && j.spec.gap.as_ref().and_then(|g| g.bore).is_none() {
         all.push(watch("odd_layers", "an odd number of layers ends on the far side: its return lead comes back through the gap; 2 or 4 layers are usual".into(), f64::from(j.turns.len() as u32), 2.0));
     }
-    if j.spacing == Spacing::WidthFilled && j.turns.len() > 1 {
-        let (first, second) = (j.turns[0], j.turns[1]);
+    if j.spacing == Spacing::WidthFilled
+        && j.laid.hands * j.laid.beside == 1
+        && let [first, second, ..] = j.turns
+    {
         let spare = 1e3 * (j.figures.width - j.figures.wound_width);
         if second < first && spare >= 0.5 * pitch {
             all.push(note(

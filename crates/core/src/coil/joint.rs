@@ -1,11 +1,13 @@
 //! Two coils worked out together, so that what they have in common cannot set them apart.
 
 use super::assume::{self, Origins};
-use super::design::{DesignError, count, inputs};
-use super::figures::{Figures, Fixed, Shape, ShapeAt, Spacing, figures};
+use super::design::{DesignError, as_is, count, inputs};
+use super::figures::{Figures, Fixed, Shape, ShapeAt, Spacing, figures, in_field};
+use super::laid::Laid;
 use super::range;
 use super::spec::CoilSpec;
 use crate::measured::{Input, Inputs, Propagated};
+use crate::motor::Field;
 
 /// One of the two, at the point where it is looked at.
 #[derive(Debug, Clone, Copy)]
@@ -14,8 +16,14 @@ pub struct Side<'a> {
     pub shape: Shape,
     /// Its figures.
     pub figures: Figures,
-    /// Turns of each layer.
-    pub turns: &'a [u32],
+    fixed: Fixed<'a>,
+}
+
+impl Side<'_> {
+    /// Length of wire that works in the field as the windings are joined, m.
+    pub fn in_field(&self, field: Field) -> f64 {
+        in_field(self.shape, self.fixed, &self.figures, field)
+    }
 }
 
 /// Two coils whose common dimensions move together.
@@ -23,6 +31,7 @@ pub struct Side<'a> {
 pub struct Joint<'a> {
     specs: [&'a CoilSpec; 2],
     turns: [Vec<u32>; 2],
+    laid: [Laid; 2],
     spacing: [Spacing; 2],
     density: [f64; 2],
     inputs: Vec<Input>,
@@ -43,11 +52,12 @@ impl<'a> Joint<'a> {
         let mut places = [[0; Shape::LEN]; 2];
         let mut lists = [[Input::certain(0.0); Shape::LEN]; 2];
         let (mut turns, mut spacing, mut density) = ([const { Vec::new() }; 2], [Spacing::WidthFilled; 2], [0.0; 2]);
+        let laid = specs.map(|s| Laid::of(&s.winding));
         for (side, spec) in specs.iter().enumerate() {
             let at = |e: DesignError| (side, e);
             range::check(spec).map_err(|e| at(e.into()))?;
             let assumed = assume::complete(spec, &mut Origins(Vec::new()));
-            (turns[side], spacing[side]) = count(spec, &assumed).map_err(at)?;
+            (turns[side], spacing[side]) = count(spec, &laid[side], &assumed).map_err(at)?;
             density[side] = assumed.adhesive.kg_per_m3();
             lists[side] = inputs(spec, &assumed);
         }
@@ -62,7 +72,7 @@ impl<'a> Joint<'a> {
                 all.push(other);
             }
         }
-        Ok(Joint { specs, turns, spacing, density, inputs: all, places })
+        Ok(Joint { specs, turns, laid, spacing, density, inputs: all, places })
     }
 
     /// Carries the uncertainties of both through `formula`, which sees the `more` inputs and the two coils.
@@ -87,13 +97,24 @@ impl<'a> Joint<'a> {
             adhesive_density: self.density[side],
             bench_ratio: 1.0,
             hot_growth: 0.0,
+            laid: &self.laid[side],
+            as_is: as_is(spec),
         };
-        Side { shape, figures: figures(shape, fixed), turns }
+        Side { shape, figures: figures(shape, fixed), fixed }
     }
 }
 
 fn may_be_common(member: usize, same_wire: bool) -> bool {
-    let of_the_wire = [ShapeAt::bare, ShapeAt::overall, ShapeAt::resistance_factor, ShapeAt::mass_factor];
+    let of_the_wire = [
+        ShapeAt::bare,
+        ShapeAt::overall,
+        ShapeAt::resistance_factor,
+        ShapeAt::mass_factor,
+        ShapeAt::under_bond,
+        ShapeAt::bond_density,
+        ShapeAt::axial,
+    ];
+    let own = [ShapeAt::width, ShapeAt::space, ShapeAt::former_outside];
     let is = |at: &ShapeAt| *at as usize == member;
-    if of_the_wire.iter().any(is) { same_wire } else { !is(&ShapeAt::width) }
+    if of_the_wire.iter().any(is) { same_wire } else { !own.iter().any(is) }
 }

@@ -1,5 +1,6 @@
 //! What a dimension of a coil can be at all: nonsense is stopped at the door, with the field and what is allowed.
 
+use super::lay::Lay;
 use super::spec::CoilSpec;
 use crate::quantity::{Length, Quantity};
 
@@ -41,6 +42,8 @@ pub fn check(spec: &CoilSpec) -> Result<(), OutOfRange> {
     mm("/former/shims_mm", Some(f.shims), 0.0, 2.0)?;
     within("/winding/layers", Some(f64::from(spec.winding.layers)), 1.0, 12.0, "layers")?;
     mm("/winding/width_mm", spec.winding.width.map(|w| w.value), 2.0 * spec.wire.overall.value.mm(), 500.0)?;
+    lay(&spec.winding.lay)?;
+    particulars(spec)?;
     for n in spec.winding.turns_per_layer.iter().flatten() {
         within("/winding/turns_per_layer", Some(f64::from(*n)), 1.0, 5000.0, "turns")?;
     }
@@ -74,6 +77,38 @@ pub fn check(spec: &CoilSpec) -> Result<(), OutOfRange> {
     mm("/assume/skin_mm", a.skin.map(|l| l.value), 0.0, 1.0)?;
     mm("/assume/wrap_mm", a.wrap.map(|l| l.value), 0.0, 5.0)?;
     within("/assume/adhesive_g_per_cm3", a.adhesive.map(|d| d.g_per_cm3()), 0.5, 3.0, "g/cm³")
+}
+
+fn lay(lay: &Lay) -> Result<(), OutOfRange> {
+    let mm = |pointer, l: Option<Length>, min, max| within(pointer, l.map(Length::mm), min, max, "mm");
+    mm("/winding/space_mm", lay.space.map(|l| l.value), 0.0, 100.0)?;
+    mm("/winding/paper_mm", lay.paper.map(|l| l.value), 0.0, 1.0)?;
+    if let Some(r) = &lay.ribbon {
+        mm("/winding/ribbon/width_mm", Some(r.width.value), 0.02, 5.0)?;
+        mm("/winding/ribbon/thickness_mm", Some(r.thickness.value), 0.01, 5.0)?;
+        mm("/winding/ribbon/over_width_mm", Some(r.over_width.value), 0.02, 5.5)?;
+        mm("/winding/ribbon/over_thickness_mm", Some(r.over_thickness.value), 0.01, 5.5)?;
+        mm("/winding/ribbon/corner_radius_mm", Some(r.corner_radius), 0.0, 2.5)?;
+    }
+    let Some(bond) = &lay.bond else { return Ok(()) };
+    mm("/winding/bond/overall_mm", bond.overall.map(|l| l.value), 0.006, 5.0)?;
+    within("/winding/bond/bake_c", bond.bake.map(|t| t.c()), 60.0, 400.0, "°C")?;
+    within("/winding/bond/g_per_cm3", bond.density.map(|d| d.value.g_per_cm3()), 0.8, 2.0, "g/cm³")
+}
+
+fn particulars(spec: &CoilSpec) -> Result<(), OutOfRange> {
+    let f = &spec.former;
+    for d in f.particulars.reused.iter().flatten() {
+        let inside = f.inside_diameter.value.mm();
+        within("/former/outside_diameters_mm", Some(d.value.mm()), inside, inside + 25.0, "mm")?;
+    }
+    if let Some(vents) = f.particulars.vents {
+        within("/former/vents/count", Some(f64::from(vents.count)), 1.0, 1000.0, "holes")?;
+        within("/former/vents/diameter_mm", Some(vents.diameter.mm()), 0.1, 50.0, "mm")?;
+        // More holes than wall is no former.
+        within("/former/vents", Some(100.0 * (1.0 - f.kept())), 0.0, 80.0, "% of the wall")?;
+    }
+    within("/former/cone_deg", f.particulars.cone.map(|phi| phi.to_degrees()), 0.1, 60.0, "°")
 }
 
 fn within(pointer: &'static str, met: Option<f64>, min: f64, max: f64, unit: &'static str) -> Result<(), OutOfRange> {

@@ -1,5 +1,6 @@
 //! The question: what coil is meant, in which gap, for which target.
 
+use super::lay::Lay;
 use crate::former::Former;
 use crate::measured::Measured;
 use crate::quantity::{Density, Length, Resistance, Temperature};
@@ -44,8 +45,10 @@ pub struct Winding {
     pub layers: u32,
     /// Width outside to outside of wire.
     pub width: Option<Measured<Length>>,
-    /// Turns of each layer, first layer first: a real count rules.
+    /// Turns of each layer, first layer first: a real count rules. Of windings side by side: of each of them.
     pub turns_per_layer: Option<Vec<u32>>,
+    /// How the wires lie.
+    pub lay: Lay,
 }
 
 /// The magnetic gap of the motor.

@@ -1,7 +1,8 @@
 //! Complete against trial of every count, sound against a coil's own design, and what the laws of scale demand.
 
 use super::*;
-use crate::coil::figures::{Figures, Fixed, Shape, Spacing, figures};
+use crate::coil::figures::{AsIs, Figures, Fixed, Shape, Spacing, figures};
+use crate::coil::laid::Laid;
 use crate::driver::DriverData;
 use crate::sound::Part;
 use core::f64::consts::FRAC_PI_4;
@@ -115,6 +116,12 @@ fn designed(w: &WireFrame, f: &FormerFrame, layers: u32, first: u32, width: f64)
         height: 0.0,
         former_density: 0.0,
         adhesive_factor: 1.0,
+        space: 0.0,
+        paper: 0.0,
+        under_bond: 0.0,
+        bond_density: 0.0,
+        axial: 0.0,
+        former_outside: 0.0,
     };
     let fixed = Fixed {
         wire: &made,
@@ -124,6 +131,8 @@ fn designed(w: &WireFrame, f: &FormerFrame, layers: u32, first: u32, width: f64)
         adhesive_density: w.adhesive,
         bench_ratio: 1.0,
         hot_growth: 0.0,
+        laid: &Laid::plain(turns.len()),
+        as_is: AsIs::PLAIN,
     };
     let got = figures(shape, fixed);
     (got, got.wire_mass + got.adhesive_mass + f.mass)

@@ -1,7 +1,8 @@
 use super::*;
+use crate::coil::lay::Lay;
 use crate::coil::spec::{AssumeSpec, Gap, Winding};
 use crate::conductor::Conductor;
-use crate::former::FormerMaterial;
+use crate::former::{FormerMaterial, Particulars};
 use crate::quantity::{Density, Length, LinearMass, LinearResistance, Resistivity};
 use crate::wire::{Standing, Wire, WireFigures};
 
@@ -36,8 +37,9 @@ fn coil(bare: f64, overall: f64, ohm: f64, g: f64, metal: bool) -> CoilSpec {
             height: Some(mm(38.0)),
             slit: Length::from_mm(if metal { 1.0 } else { 0.0 }),
             shims: Length::ZERO,
+            particulars: Particulars::default(),
         },
-        winding: Winding { layers: 2, width: Some(mm(15.0)), turns_per_layer: None },
+        winding: Winding { layers: 2, width: Some(mm(15.0)), turns_per_layer: None, lay: Lay::default() },
         leads: None,
         tails: None,
         threading: None,

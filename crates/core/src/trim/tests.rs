@@ -1,8 +1,9 @@
 use super::*;
 use crate::coil::design;
+use crate::coil::lay::Lay;
 use crate::coil::spec::{AssumeSpec, CoilSpec, Winding};
 use crate::conductor::Conductor;
-use crate::former::{Former, FormerMaterial};
+use crate::former::{Former, FormerMaterial, Particulars};
 use crate::measured::Measured;
 use crate::quantity::{Density, LinearMass, LinearResistance};
 use crate::wire::{Standing, WireFigures};
@@ -36,8 +37,14 @@ fn spec(turns: Vec<u32>) -> CoilSpec {
             height: None,
             slit: Length::ZERO,
             shims: Length::ZERO,
+            particulars: Particulars::default(),
         },
-        winding: Winding { layers: turns.len() as u32, width: Some(mm(7.0)), turns_per_layer: Some(turns) },
+        winding: Winding {
+            layers: turns.len() as u32,
+            width: Some(mm(7.0)),
+            turns_per_layer: Some(turns),
+            lay: Lay::default(),
+        },
         leads: Some(Measured::certain(Length::from_m(0.10))),
         tails: None,
         threading: None,

@@ -181,7 +181,7 @@ fn scrap_draw(plan: &CoilPlan, work: &CoilWork) -> Uncertain {
     let full = usize::try_from(work.layer).unwrap_or(usize::MAX);
     let wound: f64 = plan.layers.iter().take(full).map(|l| f64::from(l.turns) * l.turn_m).sum();
     let most = plan.draw_m.value;
-    let least = (plan.threading_m + plan.start_tail_m + wound).min(most);
+    let least = (f64::from(plan.pieces) * (plan.threading_m + plan.start_tail_m) + wound).min(most);
     Uncertain::new((least + most) / 2.0, (most - least) / libm::sqrt(12.0))
 }
 

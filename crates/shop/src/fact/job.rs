@@ -36,6 +36,10 @@ pub struct CoilPlan {
     /// Wire before the first turn.
     #[serde(default)]
     pub start_tail_m: f64,
+    /// Unbroken lengths that a coil takes: two windings, or several wires in hand. All come from one spool, so that they
+    /// match; `need_m` is what they take together, threading and start tail are those of each.
+    #[serde(default = "one", skip_serializing_if = "is_one")]
+    pub pieces: u32,
     /// How long the mixed adhesive can be worked.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pot_life_min: Option<f64>,
@@ -79,6 +83,15 @@ pub struct FirstPlan {
     pub dcr_ohm: Uncertain,
     /// Wire expected to leave the spool.
     pub draw_m: Uncertain,
+}
+
+fn one() -> u32 {
+    1
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde asks for it")]
+fn is_one(n: &u32) -> bool {
+    *n == 1
 }
 
 impl CoilPlan {

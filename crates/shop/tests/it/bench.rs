@@ -162,6 +162,7 @@ pub fn coil_plan() -> CoilPlan {
         layers: vec![LayerPlan { turns: 56, turn_m: TURN_1_M }, LayerPlan { turns: 55, turn_m: TURN_2_M }],
         threading_m: 0.60,
         start_tail_m: 0.20,
+        pieces: 1,
         pot_life_min: Some(60.0),
         pot_life_of: None,
         winding_min: Some(25.0),
