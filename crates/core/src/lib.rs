@@ -17,6 +17,7 @@ pub mod finding;
 pub mod fit;
 pub mod former;
 pub mod heat;
+pub mod identify;
 pub mod inductance;
 pub mod learning;
 pub mod mandrel;

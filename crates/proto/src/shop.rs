@@ -163,6 +163,16 @@ asks! {
 }
 
 asks! {
+    /// A resistor that readings are compared with on the same test leads.
+    ReferenceResistor {
+        /// What it is marked.
+        ohm: Setting<Ohm>,
+        /// Limit of the marking, per cent.
+        pct: f64,
+    } may {}
+}
+
+asks! {
     /// A coil that the shop makes again and again.
     UsualCoil {
         /// What it is, in words.
@@ -206,6 +216,14 @@ asks! {
         scale: ScaleFigures,
         /// The usual ohmmeter.
         meter: MeterFigures,
+        /// Reference resistors in the drawer.
+        reference_resistors: Vec<ReferenceResistor>,
+        /// Standard uncertainty of a diameter taken with the micrometer.
+        micrometer_u_mm: Setting<Mm>,
+        /// Standard uncertainty of a length taken with the caliper.
+        caliper_u_mm: Setting<Mm>,
+        /// Standard uncertainty of a length of wire along the rule.
+        rule_u_mm: Setting<Mm>,
         /// Standard uncertainty of a bench temperature, in kelvin.
         temperature_u_c: f64,
         /// Two equal weighings of one spool within this many seconds are one.

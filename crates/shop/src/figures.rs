@@ -86,6 +86,15 @@ impl Meter {
     }
 }
 
+/// A resistor that readings are compared with on the same test leads.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct ReferenceResistor {
+    /// What it is marked.
+    pub ohm: f64,
+    /// Limit of the marking, per cent.
+    pub pct: f64,
+}
+
 /// What an hour costs and what goes on top.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Rates {
@@ -138,7 +147,7 @@ impl Over for PluginSettings {
 
 macro_rules! figures {
     ($( $(#[$doc:meta])* $name:ident: $type:ty = $first:expr, $origin:ident; )+) => {
-        /// All figures the shop decides by.
+        /// All figures the shop decides by. A snapshot from before a figure was there has its first value.
         #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
         #[serde(default)]
         pub struct Figures {
@@ -202,6 +211,14 @@ figures! {
     scale: Scale = Scale { u_g: 0.1, resolution_g: 0.1 }, FirstGuess;
     /// The usual ohmmeter.
     meter: Meter = Meter { pct: 0.8, digits: 3.0, resolution_ohm: 0.01 }, CommonPractice;
+    /// Reference resistors in the drawer, for resistances that the meter alone does not decide.
+    reference_resistors: Vec<ReferenceResistor> = Vec::new(), FirstGuess;
+    /// Standard uncertainty of a diameter taken with the micrometer.
+    micrometer_u_mm: f64 = 0.003, CommonPractice;
+    /// Standard uncertainty of a length taken with the caliper.
+    caliper_u_mm: f64 = 0.02, CommonPractice;
+    /// Standard uncertainty of a length of wire along the rule.
+    rule_u_mm: f64 = 1.0, CommonPractice;
     /// Standard uncertainty of a bench temperature.
     temperature_u_c: f64 = 1.0, FirstGuess;
     /// Two equal weighings of one spool within this time are one weighing.

@@ -35,6 +35,9 @@ pub fn set_figures(state: &State, ask: &SetFigures, _at: &Moment) -> Ruling {
         (set.ohm_per_m_u_pct, "/ohm_per_m_u_pct", 0.0, 50.0),
         (set.marked_u_pct, "/marked_u_pct", 0.0, 50.0),
         (set.tare_u_g, "/tare_u_g", 0.0, bounds::MASS_G),
+        (set.micrometer_u_mm, "/micrometer_u_mm", bounds::TINY, 1.0),
+        (set.caliper_u_mm, "/caliper_u_mm", bounds::TINY, 10.0),
+        (set.rule_u_mm, "/rule_u_mm", bounds::TINY, 1000.0),
         (set.temperature_u_c, "/temperature_u_c", 0.0, 50.0),
         (set.same_weighing_s, "/same_weighing_s", 0.0, 86_400.0),
         (set.scrap_pct, "/scrap_pct", 0.0, 99.0),
@@ -51,6 +54,10 @@ pub fn set_figures(state: &State, ask: &SetFigures, _at: &Moment) -> Ruling {
         number(meter.pct, "/meter/pct", 0.0, 100.0)?;
         number(meter.digits, "/meter/digits", 0.0, 1000.0)?;
         number(meter.resolution_ohm, "/meter/resolution_ohm", bounds::TINY, bounds::OHM)?;
+    }
+    for (i, r) in set.reference_resistors.iter().flatten().enumerate() {
+        number(r.ohm, &format!("/reference_resistors/{i}/ohm"), bounds::TINY, bounds::OHM)?;
+        number(r.pct, &format!("/reference_resistors/{i}/pct"), bounds::TINY, 20.0)?;
     }
     for (i, coil) in set.usual_coils.iter().flatten().enumerate() {
         said(&coil.title, &format!("/usual_coils/{i}/title"), "the coil's title")?;
