@@ -48,6 +48,7 @@ fn day() -> Vec<Call> {
         shown("shop.status", json!({})),
         shown("wire.list", json!({ "conductor": "copper", "text": "awg", "bare_max_mm": "0.26 mm", "limit": 2 })),
         shown("wire.show", json!({ "wire": "cu-awg30-single" })),
+        shown("wire.identify", crate::identify::question()),
         shown("former.list", json!({})),
         shown("former.compare", crate::formers::question()),
         shown(

@@ -18,6 +18,7 @@ mod fold;
 mod formers;
 mod gate;
 mod house;
+mod identify;
 mod jobs;
 mod journal;
 mod learning;

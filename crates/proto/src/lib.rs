@@ -11,6 +11,7 @@ pub mod care;
 pub mod coil;
 pub mod error;
 pub mod former;
+pub mod identify;
 pub mod inductance;
 pub mod job;
 pub mod journal;

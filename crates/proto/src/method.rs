@@ -7,6 +7,9 @@ use crate::bench::{CoilHeat, CoilReading, CoilTrim};
 use crate::care::CareBackup;
 use crate::coil::CoilDesign;
 use crate::former::{FormerCompare, FormerList, FormerMandrel};
+use crate::former::{FormerCompare, FormerList};
+use crate::former::FormerList;
+use crate::identify::WireIdentify;
 use crate::inductance::CoilInductance;
 use crate::job::{
     JobCancel, JobChange, JobClose, JobGate, JobList, JobOpen, JobProgress, JobRecord, JobShow, JobStart, JobStep,
@@ -93,6 +96,7 @@ method_list! {
     ShopSet => "shop.set",
     WireList => "wire.list",
     WireShow => "wire.show",
+    WireIdentify => "wire.identify",
     FormerList => "former.list",
     FormerCompare => "former.compare",
     FormerMandrel => "former.mandrel",

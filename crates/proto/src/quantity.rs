@@ -53,6 +53,8 @@ macro_rules! units {
 units! {
     /// Millimetres.
     Mm: Length, "mm", "mm", Some(Kind::Length), 1e-3;
+    /// Micrometres.
+    Um: Length, "um", "um", Some(Kind::Length), 1e-6;
     /// Metres.
     M: Length, "m", "m", Some(Kind::Length), 1.0;
     /// Grams.

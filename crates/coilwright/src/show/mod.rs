@@ -4,6 +4,7 @@ mod adhesive;
 mod bench;
 mod coil;
 mod former;
+mod identify;
 mod job;
 mod journal;
 mod learn;
@@ -76,6 +77,7 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("job.list", how) => job::list(answer, how),
         ("journal.read", _) => journal::lines(answer),
         ("wire.list", how) => wire::list(answer, how),
+        ("wire.identify", how) => identify::identified(answer, how),
         ("coil.match", how) => matching::matched(answer, how),
         ("alert.list", how) => stock::alerts(answer, how),
         ("former.list", how) => wire::formers(answer, how),

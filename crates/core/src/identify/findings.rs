@@ -134,7 +134,8 @@ fn not_used(seen: &Seen, met: &[Observation]) -> Vec<Finding> {
         all.push(Finding::note("rated_not_used", text.into()));
     }
     if seen.coil.as_ref().is_some_and(|c| c.ohm.is_some()) && !described {
-        let text = "the coil's resistance says nothing about the wire without its turns: count them, or give width and layers";
+        let text =
+            "the coil's resistance says nothing about the wire without its turns: count them, or give width and layers";
         all.push(Finding::note("coil_not_used", text.into()));
     }
     all

@@ -131,12 +131,7 @@ pub fn identify(
     let total: f64 = shows.iter().map(|f| share(f.ln)).sum::<f64>() + share(ln_none);
     let ranked: Vec<Ranked> = shows
         .iter()
-        .map(|s| Ranked {
-            candidate: s.candidate,
-            prior: s.prior,
-            probability: share(s.ln) / total,
-            misfit: s.misfit,
-        })
+        .map(|s| Ranked { candidate: s.candidate, prior: s.prior, probability: share(s.ln) / total, misfit: s.misfit })
         .collect();
     let none = share(ln_none) / total;
     Ok(Identified {

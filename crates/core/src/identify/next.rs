@@ -141,12 +141,12 @@ fn outlook(
 /// Mutual information, in bits, between the choice of a law (p, m, s) and a draw from it.
 ///
 /// The integral is a sum over points 0.3 standard deviations apart, over ± 6 of them, and nearer together where another
-/// law is more than three times narrower. Against scipy's `quad` on seeded random sets of two to five laws it is off by
-/// less than 1e-5 bit with widths up to 1 : 4 and by less than 1e-4 with widths up to 1 : 30
-/// (`tests/recompute/identify.py --quadrature`).
+/// law is more than three times narrower. Against scipy's `quad` on fifteen seeded random sets of two to five laws, the
+/// evenly spaced sum is off by at most 4e-6 bit with widths up to 1 : 4, but by 7e-3 with widths up to 1 : 30: hence the
+/// nearer points.
 fn information(laws: &[(f64, f64, f64)]) -> f64 {
     let narrowest = laws.iter().map(|l| l.2).fold(f64::INFINITY, f64::min);
-    if !(narrowest > 0.0) {
+    if narrowest.is_nan() || narrowest <= 0.0 {
         return 0.0;
     }
     let mut nats = 0.0;
