@@ -1,8 +1,10 @@
 //! `wire.identify` through the port: a burnt sample told in five stages, priors of the request and of the shop's past, what
 //! to measure next with the shop's own instruments, and samples that cannot be.
 
-use crate::shop::{Shop, with};
+use crate::recompute::{python, seed};
+use crate::shop::{BINARY, Shop, root, with};
 use serde_json::{Value, json};
+use std::process::Command;
 
 /// A sample with a diameter, a scale and a meter.
 pub fn question() -> Value {
@@ -360,4 +362,61 @@ fn the_command_shows_the_wires_and_what_to_measure_next() {
     assert_eq!(piped.lines().next().map(|l| l.split('\t').count()), Some(6), "{piped}");
     let quiet = ran(&["--quiet"]);
     assert_eq!(quiet.trim(), answer["candidates"][0]["wire"].as_str().expect("an id"));
+}
+
+#[test]
+fn sixty_random_samples_are_ranked_alike_by_other_hands() {
+    let Some(python) = python() else {
+        println!("SKIPPED: no Python, so wire.identify was NOT compared with the second computation");
+        return;
+    };
+    let script = root().join("tests/recompute/identify.py");
+    let seed = seed();
+    println!("COILWRIGHT_SEED={seed}");
+    let made = Command::new(&python)
+        .arg(&script)
+        .args(["--make", "60", "--seed", &seed.to_string()])
+        .output()
+        .expect("python");
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let shop = Shop::open();
+    let mut lines = String::new();
+    for params in String::from_utf8(made.stdout).expect("text").lines() {
+        let params: Value = serde_json::from_str(params).expect("params");
+        let answer = shop.answer("wire.identify", &params);
+        lines.push_str(&format!("{}\n", json!({ "params": params, "answer": answer })));
+    }
+    let file = tempfile::NamedTempFile::new().expect("a file");
+    std::fs::write(file.path(), lines).expect("written");
+    let checked = Command::new(&python)
+        .arg(&script)
+        .arg("--check")
+        .arg(file.path())
+        .args(["--at-least", "60"])
+        .output()
+        .expect("python");
+    let said = String::from_utf8_lossy(&checked.stdout);
+    assert!(
+        checked.status.success() && said.contains("60 passed, 0 failed"),
+        "COILWRIGHT_SEED={seed}\n{said}{}",
+        String::from_utf8_lossy(&checked.stderr)
+    );
+}
+
+/// The short version of tests/long/identify_calibration.py: a fixed seed, rows of 30 answers or more are judged.
+#[test]
+fn what_is_said_with_a_probability_is_right_that_often() {
+    let Some(python) = python() else {
+        println!("SKIPPED: no Python, so the probabilities of wire.identify were NOT held against simulated samples");
+        return;
+    };
+    let script = root().join("tests/long/identify_calibration.py");
+    let ran = Command::new(python)
+        .arg(script)
+        .arg(BINARY)
+        .args(["--samples", "200", "--seed", "2"])
+        .output()
+        .expect("python");
+    let said = String::from_utf8_lossy(&ran.stdout);
+    assert!(ran.status.success() && said.contains("calibrated"), "{said}{}", String::from_utf8_lossy(&ran.stderr));
 }
