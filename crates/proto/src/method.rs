@@ -8,7 +8,6 @@ use crate::care::CareBackup;
 use crate::coil::CoilDesign;
 use crate::former::{FormerCompare, FormerList, FormerMandrel};
 use crate::former::{FormerCompare, FormerList};
-use crate::former::FormerList;
 use crate::identify::WireIdentify;
 use crate::inductance::CoilInductance;
 use crate::job::{
