@@ -7,7 +7,6 @@ use crate::bench::{CoilHeat, CoilReading, CoilTrim};
 use crate::care::CareBackup;
 use crate::coil::CoilDesign;
 use crate::former::{FormerCompare, FormerList, FormerMandrel};
-use crate::former::{FormerCompare, FormerList};
 use crate::identify::WireIdentify;
 use crate::inductance::CoilInductance;
 use crate::job::{
