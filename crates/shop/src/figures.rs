@@ -124,7 +124,7 @@ macro_rules! whole {
         }
     } )+ };
 }
-whole!(f64, bool, String, Scale, Meter, Rates, Vec<UsualCoil>, Vec<f64>, [f64; 7]);
+whole!(f64, bool, String, Scale, Meter, Rates, Vec<ReferenceResistor>, Vec<UsualCoil>, Vec<f64>, [f64; 7]);
 
 /// Setting by setting; null takes one back, so that the plugin's own value holds again.
 impl Over for PluginSettings {

@@ -2,7 +2,6 @@
 
 use super::assume::Assumed;
 use super::seen::{Measure, Seen, Turns, Wound};
-use crate::coil::figures::{Shape, layer_diameters};
 use crate::measured::{Input, Inputs, Measured, Propagated};
 use crate::quantity::{Length, Temperature};
 use crate::wire::Wire;
@@ -65,14 +64,11 @@ pub(super) fn predict(wire: &Wire, seen: &Seen, assumed: &Assumed, measures: &[M
     })
 }
 
-/// Resistance of the whole coil at 20 °C, by the formulas of a design ([`crate::coil::figures::figures`]).
+/// Resistance of the whole coil at 20 °C: a plain winding outside its former, D_i = ID + 2t + 2g + o + 2(i−1)·b·o, as in
+/// [`crate::coil::figures::figures`], with turns that need not be whole.
 fn coil_ohm(wire: &Wire, c: &Wound, glue: f64, x: &[f64]) -> f64 {
-    let mut shape = Shape::from_array([0.0; Shape::LEN]);
-    shape.inside = x[at::INSIDE];
-    shape.wall = x[at::WALL];
-    shape.glue = glue;
-    shape.overall = x[at::OVERALL];
-    shape.nesting = x[at::NESTING];
+    let overall = x[at::OVERALL];
+    let innermost = x[at::INSIDE] + 2.0 * x[at::WALL] + 2.0 * glue + overall;
     let pitch = x[at::PITCH] * x[at::OVERALL];
     let first = (x[at::WIDTH] - x[at::OVERALL]) / pitch - 0.5 + x[at::FILL];
     let turns = |layer: usize| match &c.turns {
@@ -80,10 +76,8 @@ fn coil_ohm(wire: &Wire, c: &Wound, glue: f64, x: &[f64]) -> f64 {
         // A wire too thick for the width makes no turn, not a negative one.
         Turns::Filling(_) => (first - if layer > 0 { 1.0 } else { 0.0 }).max(0.0),
     };
-    let length: f64 = layer_diameters(shape, c.layers())
-        .enumerate()
-        .map(|(i, d)| turns(i) * libm::sqrt((PI * d) * (PI * d) + pitch * pitch))
-        .sum();
+    let turn = |i: usize| PI * (innermost + 2.0 * i as f64 * x[at::NESTING] * overall);
+    let length: f64 = (0..c.layers()).map(|i| turns(i) * libm::hypot(turn(i), pitch)).sum();
     let r20 = wire.ohm_per_m_at(Length::from_m(x[at::BARE]), x[at::RHO]).ohm_per_m();
     r20 * (length * (1.0 + x[at::EXCESS]) + x[at::LEADS])
 }
