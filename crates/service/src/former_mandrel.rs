@@ -45,8 +45,11 @@ pub fn answer(app: &App, asked: FormerMandrel) -> Result<FormerMandrelAnswer, Rp
             Length::from_mm(TOLERANCE_MM)
         }
     };
-    let best = choices(&stock, wanted, tolerance, MOST);
+    let mut best = choices(&stock, wanted, tolerance, MOST);
     let fits = |c: &Choice| c.off.abs().mm() <= tolerance.mm() + 1e-8;
+    if best.iter().any(fits) {
+        best.retain(fits);
+    }
     let mut findings = Vec::new();
     match best.first() {
         None => findings.push(finding(
@@ -240,7 +243,7 @@ fn finding(code: &str, level: Level, text: String, figures: Option<(f64, f64)>) 
 
 fn cautions(oven: bool) -> Vec<String> {
     let mut all = vec![
-        "Cut edges of metal strip and shims are sharp: gloves off the turning mandrel, but on while cutting."
+        "Cut edges of metal strip and shims are sharp: wear gloves to cut them, never near a turning mandrel."
             .to_owned(),
         "A powered winder needs its guard and a foot switch that stops it when released; no gloves near it.".to_owned(),
     ];

@@ -64,7 +64,7 @@ pub fn mandrel(d: &Value) -> String {
         out.push_str(&format!("oven  {}\n", text(&d["oven"], "sentence")));
     }
     for caution in d["cautions"].as_array().into_iter().flatten() {
-        out.push_str(&format!("take care: {}\n", caution.as_str().unwrap_or_default()));
+        out.push_str(&format!("CAUTION {}\n", caution.as_str().unwrap_or_default()));
     }
     out
 }
