@@ -184,3 +184,18 @@ fn a_spool_that_no_longer_holds_its_promise_is_an_alert() {
     assert_eq!((answer["all"].as_u64(), answer["items"][0]["job"].as_str()), (Some(1), Some(mine.as_str())));
     assert_eq!(shop.answer("shop.status", &json!({}))["alerts"][0]["kind"], "spool_short");
 }
+
+#[test]
+fn a_batch_reckons_with_the_scrap_the_shop_has_learned() {
+    let shop = Shop::open();
+    let spool = received(&shop, &full());
+    let mine = opened(&shop, &job(3));
+    let asked = json!({ "job": mine, "good": 4 });
+    assert_eq!(shop.answer("job.batch", &asked)["scrap_origin"], "common practice, no source");
+    shop.done("job.start", &json!({ "job": mine, "spool": spool }));
+    shop.done("job.record", &json!({ "job": mine, "outcome": "scrapped", "reason": "wire crossed" }));
+    // (1 of 7 worth 7 coils + 1 scrapped) / (7 + 1): two in eight.
+    let learned = shop.answer("job.batch", &asked);
+    near(&learned, "/scrap_pct", 25.0, 1e-9);
+    assert_eq!(learned["scrap_origin"], "learned from 1 coil of the shop's own");
+}

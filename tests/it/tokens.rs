@@ -232,7 +232,7 @@ fn a_folder_without_permission_is_named_with_the_way_out() {
     for (name, mode) in [("shut", 0o000), ("read-only", 0o555)] {
         let folder = top.path().join(name);
         create_dir(&folder).unwrap();
-        write(folder.join("token"), "kept").unwrap();
+        write(folder.join("lock"), "kept").unwrap();
         set_permissions(&folder, Permissions::from_mode(mode)).unwrap();
         for folder in [folder.clone(), folder.join("below")] {
             let Some(mut daemon) = as_nobody(&folder) else { return };
@@ -244,7 +244,7 @@ fn a_folder_without_permission_is_named_with_the_way_out() {
             assert!(!said.contains("panicked"), "{said}");
         }
         set_permissions(&folder, Permissions::from_mode(0o755)).unwrap();
-        assert_eq!(files(&folder), [folder.join("token")], "nothing was made in it");
+        assert_eq!(files(&folder), [folder.join("lock")], "nothing was made in it");
     }
 }
 

@@ -15,6 +15,7 @@ use coilwright_proto::money::Money;
 use coilwright_proto::quantity::{Setting, bare};
 use coilwright_shop::figures::Origin;
 use coilwright_shop::id::JobId;
+use coilwright_shop::learning;
 use coilwright_shop::spool::{self, Spool};
 use coilwright_shop::state::State;
 use coilwright_store::Published;
@@ -30,7 +31,7 @@ const MOST_ROWS: usize = 40;
 struct Batch {
     good: usize,
     scrap: f64,
-    scrap_origin: &'static str,
+    scrap_origin: String,
     /// Asked of the number of good coils.
     confidence: f64,
     /// The shop's own, which the gate asks of each spool.
@@ -84,7 +85,7 @@ fn batched(app: &App, asked: &JobBatch, published: &Published<State>) -> Result<
         good: asked.good,
         wire: batch.wire.clone(),
         scrap_pct: 100.0 * batch.scrap,
-        scrap_origin: batch.scrap_origin.into(),
+        scrap_origin: batch.scrap_origin.clone(),
         each_m: design.need.into(),
         once_per_spool_m: bare(batch.take.once),
         adhesive_g: design.mass.adhesive.into(),
@@ -139,10 +140,15 @@ fn understood(
             .next("ask for 1 or more; split a larger batch"));
     }
     let figures = state.figures();
+    let recorded = state.lessons().all.recorded;
     let (scrap_pct, scrap_origin) = match asked.scrap_pct {
-        Some(pct) => (pct, "asked"),
-        None if figures.scrap_pct.origin == Origin::Set => (figures.scrap_pct.value, "set by the shop"),
-        None => (figures.scrap_pct.value, "common practice, no source"),
+        Some(pct) => (pct, "asked".to_owned()),
+        None if figures.learning.value && recorded > 0 => {
+            let coils = if recorded == 1 { "1 coil".to_owned() } else { format!("{recorded} coils") };
+            (100.0 * learning::scrap(state).1.share, format!("learned from {coils} of the shop's own"))
+        }
+        None if figures.scrap_pct.origin == Origin::Set => (figures.scrap_pct.value, "set by the shop".to_owned()),
+        None => (figures.scrap_pct.value, "common practice, no source".to_owned()),
     };
     within("/scrap_pct", scrap_pct, 0.0, 90.0, "per cent")?;
     let confidence = asked.confidence.unwrap_or(figures.confidence.value);

@@ -3,14 +3,13 @@
 use crate::app::App;
 use crate::words;
 use coilwright_core::coil::assume::{ELONGATION_PCT, TAILS_M, THREADING_M};
-use coilwright_core::learning::{Learned, Prior, Sums, first, learn, learn_draws, learn_share, next_half_alone};
+use coilwright_core::learning::{Learned, Prior, Sums, first, learn, learn_draws, next_half_alone};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::learn::{
     Interval, LearnShow, LearnShown, LearnedFigure, LearnedMinutes, LearnedRatio, LearnedScrap, Outlier,
 };
 use coilwright_proto::quantity::{Figure, Setting};
-use coilwright_shop::figures::Origin;
-use coilwright_shop::learning::{Lessons, Off, mandrel_key};
+use coilwright_shop::learning::{self, Lessons, Off, mandrel_key};
 use coilwright_shop::state::State;
 
 /// Outliers told at once.
@@ -109,11 +108,8 @@ fn figures(lessons: &Lessons) -> Vec<LearnedFigure> {
 }
 
 fn scrap(state: &State) -> LearnedScrap {
-    let set = &state.figures().scrap_pct;
-    // What the shop has set itself is its own first value.
-    let share = if set.origin == Origin::Set { set.value / 100.0 } else { first::SCRAP_SHARE };
+    let (share, l) = learning::scrap(state);
     let (recorded, scrapped) = (state.lessons().all.recorded, state.lessons().all.scrapped);
-    let l = learn_share(share, first::SCRAP_WORTH, scrapped, recorded);
     LearnedScrap {
         recorded,
         scrapped,

@@ -11,10 +11,11 @@ pub use sums::{Cell, Lessons};
 
 use crate::entry::Seq;
 use crate::fact::{LearningFrozen, LearningReset, Lesson};
+use crate::figures::Origin;
 use crate::id::JobId;
 use crate::state::State;
 use coilwright_core::coil::spec::{LearnedSpec, Taught};
-use coilwright_core::learning::{Learned, Ratios, first, learn, learn_draws};
+use coilwright_core::learning::{Learned, LearnedShare, Ratios, first, learn, learn_draws, learn_share};
 use coilwright_core::measured::Measured;
 use coilwright_core::quantity::Length;
 use serde::{Deserialize, Serialize};
@@ -172,6 +173,14 @@ pub fn taught(state: &State, wire: &str, mandrel_mm: f64) -> LearnedSpec {
             coils,
         }),
     }
+}
+
+/// The share of coils scrapped: its first value (the shop's own where it set one), and what the count made of it.
+pub fn scrap(state: &State) -> (f64, LearnedShare) {
+    let set = &state.figures().scrap_pct;
+    let share = if set.origin == Origin::Set { set.value / 100.0 } else { first::SCRAP_SHARE };
+    let all = &state.lessons().all;
+    (share, learn_share(share, first::SCRAP_WORTH, all.scrapped, all.recorded))
 }
 
 /// Measured over planned resistance that this winder's next coil is expected to have, the plan by first values.

@@ -69,17 +69,19 @@ impl Folder {
     }
 }
 
-/// What a shop's folder may hold before it has a journal: what a start makes first, and what a fresh disk brings.
-const OURS: [&str; 5] = ["journal", "index", "token", "lock", "lost+found"];
+/// What tells a shop's folder, even if its journal was taken away: that is damage, and told as such.
+const TELLING: [&str; 3] = ["journal", "index", "token"];
+/// What else it may hold before it has a journal: what a start makes first, and what a fresh disk brings.
+const HARMLESS: [&str; 3] = ["lock", "program", "lost+found"];
 
 /// A slip of the path must not put a journal among somebody's photos.
 fn refuse_other_folders(dir: &Path) -> Result<(), OpenError> {
-    if dir.join("journal").exists() {
+    if TELLING.iter().any(|name| dir.join(name).exists()) {
         return Ok(());
     }
     for item in std::fs::read_dir(dir).map_err(OpenError::io("reading", dir))? {
         let name = item.map_err(OpenError::io("reading", dir))?.file_name();
-        if !name.to_str().is_some_and(|n| OURS.iter().any(|o| n == *o || n.starts_with("index."))) {
+        if !name.to_str().is_some_and(|n| HARMLESS.contains(&n)) {
             let found = name.to_string_lossy().into_owned();
             return Err(OpenError::NotAShop { folder: dir.to_path_buf(), found });
         }
