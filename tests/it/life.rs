@@ -105,7 +105,7 @@ fn a_log_that_is_not_read_on_a_terminal_is_json_a_line() {
     let mut command = crate::shop::command(&["serve", "--listen", "127.0.0.1:0"]);
     let folder = tempfile::tempdir().unwrap();
     command.args(["--data", folder.path().to_str().unwrap()]);
-    let log = folder.path().join("log");
+    let log = folder.path().join("daemon.log");
     let mut child =
         command.stdout(std::process::Stdio::piped()).stderr(std::fs::File::create(&log).unwrap()).spawn().unwrap();
     let mut line = String::new();

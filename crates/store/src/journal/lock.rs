@@ -74,6 +74,11 @@ const TELLING: [&str; 3] = ["journal", "index", "token"];
 /// What else it may hold before it has a journal: what a start makes first, and what a fresh disk brings.
 const HARMLESS: [&str; 3] = ["lock", "program", "lost+found"];
 
+/// Settings and a log may have been put there before the first start.
+fn harmless(name: &str) -> bool {
+    HARMLESS.contains(&name) || name.ends_with(".toml") || name.ends_with(".log")
+}
+
 /// A slip of the path must not put a journal among somebody's photos.
 fn refuse_other_folders(dir: &Path) -> Result<(), OpenError> {
     if TELLING.iter().any(|name| dir.join(name).exists()) {
@@ -81,7 +86,7 @@ fn refuse_other_folders(dir: &Path) -> Result<(), OpenError> {
     }
     for item in std::fs::read_dir(dir).map_err(OpenError::io("reading", dir))? {
         let name = item.map_err(OpenError::io("reading", dir))?.file_name();
-        if !name.to_str().is_some_and(|n| HARMLESS.contains(&n)) {
+        if !name.to_str().is_some_and(harmless) {
             let found = name.to_string_lossy().into_owned();
             return Err(OpenError::NotAShop { folder: dir.to_path_buf(), found });
         }
