@@ -145,7 +145,9 @@ pub(crate) fn repaired(promise: &Promise) -> Assignment {
     const STEPS: u32 = 12;
     let (loose, tight) = promise.factors().unwrap_or((0.0, 0.0));
     let mut layout = Layout::new(&promise.loosest);
-    for step in 0..=STEPS {
+    // Steps of tightness: `low` breaks the joint promise, `high` is the loosest met so far that keeps it.
+    let (mut low, mut high, mut step) = (0, STEPS + 1, 0);
+    loop {
         let shelf = match step {
             0 => promise.loosest.clone(),
             _ => promise.shelf(loose + (tight - loose) * f64::from(step) / f64::from(STEPS)),
@@ -153,8 +155,14 @@ pub(crate) fn repaired(promise: &Promise) -> Assignment {
         let mended = repair(promise.question, &shelf);
         if promise.kept(&mended) {
             layout = Layout::from(&promise.loosest, &mended.placed);
+            high = step;
+        } else {
+            low = step;
+        }
+        if high <= low + 1 {
             break;
         }
+        step = low.midpoint(high);
     }
     add(promise, &mut layout);
     layout.placed
