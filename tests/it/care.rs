@@ -87,6 +87,31 @@ fn a_damaged_shop_is_found_repaired_from_its_backup_and_verified() {
 }
 
 #[test]
+fn an_export_is_the_journal_line_for_line_or_no_file_at_all() {
+    let (place, data) = at_rest();
+    let (file, other) = (place.path().join("all.jsonl"), place.path().join("other.jsonl"));
+    let journal = fs::read_to_string(segment(&data)).unwrap();
+    let journal: Vec<&str> = journal.lines().filter(|line| !line.is_empty()).collect();
+    let count = format!("\"entries\": {}", journal.len());
+    ends(&["export", "--data", text(&data), "-o", text(&file), "--json"], 0, &[&count]);
+    let exported = fs::read_to_string(&file).unwrap();
+    assert_eq!(exported.lines().collect::<Vec<_>>(), journal);
+    for (i, line) in exported.lines().enumerate() {
+        assert_eq!(serde_json::from_str::<Value>(line).unwrap()["seq"], json!(i + 1));
+    }
+    assert_eq!(ends(&["export", "--data", text(&data)], 0, &[]), exported, "standard output has the same bytes");
+    ends(&["export", "--data", text(&data), "-o", text(&file)], 2, &["is there already", "-o"]);
+    assert_eq!(fs::read_to_string(&file).unwrap(), exported, "what was there is left alone");
+    ends(&["export", "--data", text(&place.path().join("none")), "-o", text(&other)], 3, &["holds no journal"]);
+    let mut bad = fs::read(segment(&data)).unwrap();
+    bad[200] ^= 1;
+    fs::write(segment(&data), bad).unwrap();
+    ends(&["export", "--data", text(&data), "-o", text(&other)], 6, &["damaged at entry 1"]);
+    let left: Vec<_> = fs::read_dir(place.path()).unwrap().map(|f| f.unwrap().file_name()).collect();
+    assert_eq!(left.len(), 2, "only the shop and the first export: {left:?}");
+}
+
+#[test]
 fn a_shop_restored_up_to_an_entry_answers_as_it_did_then() {
     let (place, data) = at_rest();
     let new = place.path().join("new");

@@ -20,7 +20,7 @@ const RESERVED: [&str; 17] = [
     "sheet", "shop", "spool", "token", "wire",
 ];
 /// The program's own commands, which a plugin's commands must not take either.
-const COMMANDS: [&str; 8] = ["backup", "completions", "demo", "doctor", "help", "repair", "restore", "serve"];
+const COMMANDS: [&str; 9] = ["backup", "completions", "demo", "doctor", "export", "help", "repair", "restore", "serve"];
 
 /// A manifest, read and checked.
 #[derive(Debug)]

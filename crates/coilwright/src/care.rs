@@ -152,7 +152,8 @@ fn told(found: &[Ailment], how: show::How) -> End {
     }
 }
 
-fn failed(e: &CareError) -> End {
+/// Says why, and how the command ends.
+pub fn failed(e: &CareError) -> End {
     eprintln!("error: {e}");
     if let CareError::Folder(OpenError::InUse { .. }) = e {
         eprintln!("while its daemon runs ask that: coilwright journal verify, coilwright care backup");

@@ -4,6 +4,7 @@ mod ask;
 mod care;
 mod demo;
 mod exit;
+mod export;
 mod flags;
 mod foreign;
 mod log;

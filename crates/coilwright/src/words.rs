@@ -3,7 +3,7 @@
 use crate::ask::Client;
 use crate::exit::{EXPLAINED, End};
 use crate::flags::Spoken;
-use crate::{care, demo, flags, foreign, serve, show};
+use crate::{care, demo, export, flags, foreign, serve, show};
 use clap::error::ErrorKind;
 use clap::{Arg, ArgAction, ArgMatches, Command};
 use coilwright_proto::{MethodDoc, methods};
@@ -29,6 +29,7 @@ pub fn run() -> End {
         Some(("serve", given)) => serve::run(given),
         Some(("demo", given)) => demo::run(given),
         Some((name @ ("backup" | "restore" | "repair" | "doctor"), given)) => care::run(name, given),
+        Some(("export", given)) => export::run(given),
         Some(("rpc", given)) => by_name(given),
         Some(("completions", given)) => completions(given, &methods),
         Some((noun, given)) => {
@@ -57,6 +58,7 @@ fn command(methods: &[MethodDoc]) -> Command {
         .subcommand(serve::command())
         .subcommand(demo::command())
         .subcommands(care::commands())
+        .subcommand(export::command())
         .subcommand(
             Command::new("rpc")
                 .about("Call any method with its params as JSON")

@@ -1,9 +1,11 @@
 //! Care of a data folder: verify, backup, restore, repair, doctor, rehearsal. Works on files, without a daemon.
 
 mod doctor;
+mod export;
 
 pub use coilwright_store::{CareError, OpenError, Repaired, Restored, Until, repair, restore};
 pub use doctor::{Ailment, doctor};
+pub use export::{ExportError, Exported, export};
 
 use crate::care_words as words;
 use coilwright_proto::care::CareBackedUp;
