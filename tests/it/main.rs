@@ -26,6 +26,7 @@ mod life;
 mod matching;
 mod passport;
 mod physics;
+mod plan_ways;
 mod plans;
 mod plugin_host;
 mod published;

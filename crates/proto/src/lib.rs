@@ -30,6 +30,7 @@ pub mod sheet;
 pub mod shop;
 pub mod sound;
 pub mod spool;
+pub mod unlock;
 pub mod wire;
 
 pub use method::{Method, MethodDoc, methods};

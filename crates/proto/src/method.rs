@@ -24,6 +24,7 @@ use crate::sound::{CoilPair, CoilSound};
 use crate::spool::{
     SpoolHold, SpoolList, SpoolMeasure, SpoolMove, SpoolReceive, SpoolRelease, SpoolRetire, SpoolShow, SpoolWeigh,
 };
+use crate::unlock::PlanUnlock;
 use crate::wire::{WireList, WireShow};
 use schemars::generate::SchemaSettings;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -138,6 +139,7 @@ method_list! {
     PlanShow => "plan.show",
     PlanAccept => "plan.accept",
     PlanOutlook => "plan.outlook",
+    PlanUnlock => "plan.unlock",
     AlertList => "alert.list",
     AlertSeen => "alert.seen",
     LearnShow => "learn.show",

@@ -1,7 +1,7 @@
 //! `plan.*`: which spool for which coil, how surely, and what stands in the way of the rest.
 
 use crate::money::Money;
-use crate::quantity::{Figure, M, Setting};
+use crate::quantity::{Figure, G, M, Mm, Ohm, Setting};
 use crate::shape::{asks, method, tells};
 use crate::spool::EnoughWord;
 use schemars::JsonSchema;
@@ -168,7 +168,8 @@ tells! {
 tells! {
     /// Something that would let a refused job be done.
     PlanWay {
-        /// `weigh_again`, `release`, `other_wire`, `buy`, `ask_supplier` or `change_coil`.
+        /// `weigh_again`, `release`, `other_wire`, `buy`, `ask_supplier`, `change_coil`, `more_time` or
+        /// `more_worth`; the last two only of `plan.unlock`.
         remedy: String,
         /// In a sentence with its figures.
         text: String,
@@ -177,10 +178,27 @@ tells! {
         spools: Vec<String>,
         /// Uncertainty that a weighing would have to reach.
         u_needed_m: Setting<M>,
+        /// The same on the scale; only of `plan.unlock`.
+        u_needed_g: Setting<G>,
         /// The other wire.
         wire: String,
+        /// How the coil comes out in the other wire; only of `plan.unlock`.
+        fit: WayFit,
         /// What to buy.
         purchase: PlanPurchase,
+        /// Other refused jobs that it lets in too; only of `plan.unlock`.
+        also_unlocks: Vec<String>,
+    }
+}
+
+tells! {
+    /// How a coil comes out in another wire.
+    WayFit {
+        /// Resistance at 20 °C.
+        dcr_ohm: Figure<Ohm>,
+    } may {
+        /// Play to the bore.
+        clearance_outer_mm: Figure<Mm>,
     }
 }
 

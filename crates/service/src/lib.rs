@@ -67,6 +67,7 @@ mod plan_make;
 mod plan_outlook;
 mod plan_question;
 mod plan_show;
+mod plan_unlock;
 mod plan_ways;
 mod plan_words;
 mod plugin_list;
@@ -166,6 +167,7 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.thinks(plan_show::answer);
     r.writes(plan_accept::answer);
     r.thinks(plan_outlook::answer);
+    r.thinks(plan_unlock::answer);
     r.reads(alert_list::answer);
     r.writes(alert_seen::answer);
     r.reads(learn_show::answer);

@@ -2,6 +2,7 @@
 
 use crate::{day, view};
 use coilwright_catalog::Catalog;
+use coilwright_core::coil::Design;
 use coilwright_core::coil::findings::Level;
 use coilwright_core::measured::Measured;
 use coilwright_core::quantity::{Length, Mass, Quantity};
@@ -105,7 +106,7 @@ fn on_winder(j: &job::Job) -> u32 {
 }
 
 /// Coils still to be made, those on the winder among them.
-fn coils(j: &job::Job) -> u32 {
+pub fn coils(j: &job::Job) -> u32 {
     j.to_start().saturating_add(on_winder(j))
 }
 
@@ -163,15 +164,20 @@ fn need(plan: &CoilPlan) -> Need {
 }
 
 /// Wire that a coil of the job takes in another wire, and whether its design meets gap and target.
-fn in_other_wire(catalog: &Catalog, j: &job::Job, wire: &str) -> Option<(Need, bool)> {
-    catalog.wire(wire)?;
-    let mut coil: CoilDesign = serde_json::from_value((*j.coil).clone()).ok()?;
-    coil.wire = Ref::Id(wire.to_owned());
-    let (_, d) = view::designed(catalog, &coil, "").ok()?;
+pub fn in_other_wire(catalog: &Catalog, j: &job::Job, wire: &str) -> Option<(Need, bool)> {
+    let d = other_design(catalog, j, wire)?;
     let (tails, scrap) =
         (d.assumed.tails.value * f64::from(d.laid.pieces()), d.assumed.threading.value * f64::from(d.laid.pieces()));
     let fits = d.findings.iter().all(|f| f.level != Level::Stop);
     Some((Need { net: d.need.value - tails - scrap, tails, scrap }, fits))
+}
+
+/// The design of a job's coil in another wire.
+pub fn other_design(catalog: &Catalog, j: &job::Job, wire: &str) -> Option<Design> {
+    catalog.wire(wire)?;
+    let mut coil: CoilDesign = serde_json::from_value((*j.coil).clone()).ok()?;
+    coil.wire = Ref::Id(wire.to_owned());
+    Some(view::designed(catalog, &coil, "").ok()?.1)
 }
 
 /// The accepted plan without the coils that were finished since: those are no longer to be made, which is no change.

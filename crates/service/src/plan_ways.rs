@@ -37,8 +37,19 @@ pub fn refused(catalog: &Catalog, r: &Refused, tell: Tell) -> PlanRefused {
     }
 }
 
-fn way(remedy: &str, text: String) -> PlanWay {
-    PlanWay { remedy: remedy.into(), text, spools: None, u_needed_m: None, wire: None, purchase: None }
+/// A way out with nothing but its words.
+pub fn way(remedy: &str, text: String) -> PlanWay {
+    PlanWay {
+        remedy: remedy.into(),
+        text,
+        spools: None,
+        u_needed_m: None,
+        u_needed_g: None,
+        wire: None,
+        fit: None,
+        purchase: None,
+        also_unlocks: None,
+    }
 }
 
 /// One way out.

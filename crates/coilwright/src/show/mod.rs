@@ -105,6 +105,7 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("plan.make" | "plan.show", _) => plan::plan(answer),
         ("plugin.list", _) => plugin::list(answer),
         ("plan.outlook", _) => plan::outlook(answer),
+        ("plan.unlock", _) => plan::unlock(answer),
         ("learn.show", _) => learn::learned(answer),
         ("journal.verify", _) => journal::verified(answer),
         _ => plain::done(answer),

@@ -60,6 +60,20 @@ fn ways(v: &Value, list: &str, out: &mut String) {
     }
 }
 
+/// The ways out of one refusal, cheapest first, and whom each lets in too.
+pub fn unlock(u: &Value) -> String {
+    let mut out = format!("{}\n", text(u, "sentence"));
+    for (n, way) in items(u, "ways").enumerate() {
+        out.push_str(&format!("  {}. {}\n", n + 1, text(way, "text")));
+        let also: Vec<&str> = items(way, "also_unlocks").filter_map(Value::as_str).collect();
+        if !also.is_empty() {
+            out.push_str(&format!("     lets in {} too\n", also.join(", ")));
+        }
+    }
+    out.push_str(&format!("Asked for {} at entry {}.\n", text(u, "as_of"), u["seq"]));
+    out
+}
+
 /// What is left by day.
 pub fn outlook(o: &Value) -> String {
     let mut out = format!("{}\n", text(o, "sentence"));
