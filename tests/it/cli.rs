@@ -175,7 +175,7 @@ fn in_a_pipe_an_answer_is_a_name_and_its_figures_a_line() {
 /// `script` gives a command a terminal: it comes with every Debian.
 #[cfg(target_os = "linux")]
 #[track_caller]
-fn on_a_terminal(shop: &Shop, line: &str) -> String {
+pub fn on_a_terminal(shop: &Shop, line: &str) -> String {
     let mut script = Command::new("script");
     script.args(["-qec", &format!("'{BINARY}' {line}"), "/dev/null"]);
     script.env("COILWRIGHT_URL", shop.url()).stdin(Stdio::null());

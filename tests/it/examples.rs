@@ -118,6 +118,7 @@ fn day() -> Vec<Call> {
             json!({ "wire": "cu-awg31-single", "gross_g": 103.2, "label": "a reel of nobody knows what mass" }),
         ),
         shown("plan.unlock", json!({ "job": "j-2", "as_of": TODAY })),
+        shown("plan.buy", json!({ "as_of": TODAY })),
         shown("alert.list", json!({ "as_of": TODAY })),
         shown("alert.seen", json!({ "alert": "tare_doubtful:s-2:22", "as_of": TODAY })),
         shown("learn.show", json!({})),

@@ -26,6 +26,8 @@ mod life;
 mod matching;
 mod passport;
 mod physics;
+mod plan_buying;
+mod plan_frozen;
 mod plan_ways;
 mod plans;
 mod plugin_host;

@@ -11,6 +11,9 @@
 //! a lumpy job carries the stock below the point before anything is ordered. The gamma law is skewed as such demand is;
 //! a normal law would order too late.
 //!
+//! With a normal law instead of the gamma and without the undershoot this is the textbook's d·L + z·√(L·σd² + d²·σL²),
+//! with d = v·E[X] and σd² = v·E[X²].
+//!
 //! # Sources
 //! E. A. Silver, D. F. Pyke, D. J. Thomas, Inventory and Production Management in Supply Chains, 4th ed. (2017),
 //! chapters 6 and 7, cited from memory; the gamma law and the undershoot are standard there.
@@ -196,6 +199,32 @@ mod tests {
         assert!(point.point.m() > 60.0 + 160.0 + 1.645 * point.spread.m(), "a skewed law lies above the normal one");
         let calm = Demand { jobs_per_day: 0.0, stock_u: Length::ZERO, ..demand() };
         assert_eq!(calm.reorder_point().point, Length::from_m(60.0));
+    }
+
+    /// 150 pieces a day, standard deviation 16; five days of delivery, standard deviation 1; 95 %: 750 + 1.65·154 = 1004
+    /// by d·L + z·√(L·σd² + d²·σL²).
+    ///
+    /// Outside source: J. Heizer, B. Render, Operations Management, chapter on inventory, the example with both demand
+    /// and lead time variable; from memory. Its z is rounded to 1.65 and its root to 154: half a piece either way.
+    #[test]
+    fn mean_and_spread_are_those_of_a_textbook_example() {
+        let textbook = Demand {
+            jobs_per_day: 150.0,
+            metres_per_job: 1.0,
+            // So that jobs at random of this size vary by 16 a day: 150·(1 + s²) = 16².
+            metres_sd: libm::sqrt(256.0 / 150.0 - 1.0),
+            lead_days: 5.0,
+            lead_days_sd: 1.0,
+            booked: Length::ZERO,
+            stock_u: Length::ZERO,
+            service: 0.95,
+        };
+        let got = textbook.reorder_point();
+        near(got.expected.m(), 750.0, 1e-9);
+        near(got.spread.m(), 154.2, 0.05);
+        near(got.expected.m() + normal_quantile(0.95) * got.spread.m(), 1004.0, 0.6);
+        // Skewness 2/√shape = 0.41 moves the 95 % point by about 0.41/6·(1.645² − 1) = 0.117 spreads, 18 pieces.
+        near(got.point.m() - (1.0 + textbook.metres_sd.powi(2)) / 2.0, 1004.0 + 18.0, 2.0);
     }
 
     /// Demand thrown day by day: jobs at random, sizes and delivery as told. What is above the point lasts in 95 % of

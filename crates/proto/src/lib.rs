@@ -7,6 +7,7 @@ pub mod adhesive;
 pub mod alert;
 pub mod batch;
 pub mod bench;
+pub mod buying;
 pub mod care;
 pub mod coil;
 pub mod error;

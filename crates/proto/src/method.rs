@@ -4,6 +4,7 @@ use crate::adhesive::{AdhesiveList, AdhesiveMix};
 use crate::alert::{AlertList, AlertSeen};
 use crate::batch::{JobBatch, SpoolYields};
 use crate::bench::{CoilHeat, CoilReading, CoilTrim};
+use crate::buying::PlanBuy;
 use crate::care::CareBackup;
 use crate::coil::CoilDesign;
 use crate::former::{FormerCompare, FormerList, FormerMandrel};
@@ -140,6 +141,7 @@ method_list! {
     PlanAccept => "plan.accept",
     PlanOutlook => "plan.outlook",
     PlanUnlock => "plan.unlock",
+    PlanBuy => "plan.buy",
     AlertList => "alert.list",
     AlertSeen => "alert.seen",
     LearnShow => "learn.show",

@@ -156,7 +156,7 @@ tells! {
         /// The job.
         job: String,
         /// The first thing in its way: `no_continuous_length`, `tails`, `not_enough_coils`, `risk`, `held`,
-        /// `displaced_by_frozen`, `displaced`, `no_time`, `new_plan`, `plan_risk` or `design`.
+        /// `displaced_by_frozen`, `displaced`, `no_time`, `new_plan`, `plan_risk`, `design` or `wire_changed`.
         reason: String,
         /// In a sentence with its figures.
         detail: String,
@@ -168,8 +168,8 @@ tells! {
 tells! {
     /// Something that would let a refused job be done.
     PlanWay {
-        /// `weigh_again`, `release`, `other_wire`, `buy`, `ask_supplier`, `change_coil`, `more_time` or
-        /// `more_worth`; the last two only of `plan.unlock`.
+        /// `weigh_again`, `release`, `other_wire`, `buy`, `ask_supplier`, `change_coil`, `record_coil`,
+        /// `more_time` or `more_worth`; the last two only of `plan.unlock`.
         remedy: String,
         /// In a sentence with its figures.
         text: String,

@@ -4,7 +4,7 @@ use crate::app::App;
 use crate::caller::Caller;
 use crate::day;
 use crate::patience::{Patience, turn};
-use crate::plan_question::{Scope, no_plan, question, risk, unsound};
+use crate::plan_question::{Scope, left_out, no_plan, question, risk};
 use crate::plan_words::{self, Ground};
 use coilwright_planner::{Depth, Effort, plan};
 use coilwright_proto::error::RpcError;
@@ -37,7 +37,7 @@ pub fn answer(app: &App, caller: &Caller, asked: PlanMake) -> Result<PlanAnswer,
     let asked = question(&app.catalog, &published.state, &scope);
     let made = plan(&asked, Effort { rounds, proof, ..usual }, &|| patience.go_on()).map_err(no_plan)?;
     let ground = Ground { catalog: &app.catalog, state: &published.state, as_of: scope.as_of, seq: published.head.seq };
-    Ok(plan_words::answer(ground, made, unsound(&published.state, &scope)))
+    Ok(plan_words::answer(ground, made, left_out(&published.state, &scope)))
 }
 
 fn scope(state: &State, asked: &PlanMake) -> Result<Scope, RpcError> {

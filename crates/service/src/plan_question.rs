@@ -12,6 +12,7 @@ use coilwright_proto::error::{ErrorKind, RpcError, code};
 use coilwright_proto::reference::Ref;
 use coilwright_shop::fact::CoilPlan;
 use coilwright_shop::figures::Origin;
+use coilwright_shop::id::JobId;
 use coilwright_shop::job;
 use coilwright_shop::spool::{self, What};
 use coilwright_shop::state::State;
@@ -64,7 +65,8 @@ pub fn no_plan(e: NoPlan) -> RpcError {
 /// that wire says `held` and names the spool, and releasing the promise is one of its remedies.
 pub fn question(catalog: &Catalog, state: &State, scope: &Scope) -> Question {
     let figures = state.figures();
-    let jobs: Vec<&job::Job> = state.jobs().filter(|j| is_asked(j, scope)).collect();
+    let torn: BTreeSet<JobId> = state.jobs().filter(|j| torn(state, j).is_some()).map(|j| j.id).collect();
+    let jobs: Vec<&job::Job> = state.jobs().filter(|j| is_asked(j, scope) && !torn.contains(&j.id)).collect();
     let on_shelf: BTreeSet<&str> = state.spools().filter(|s| s.retired.is_none()).map(|s| s.wire().key()).collect();
     let wires = on_shelf.iter().copied().chain(jobs.iter().map(|j| j.plan.wire.as_str()));
     let smallest = wires.filter_map(|w| Some((w.to_owned(), Length::from_m(figures.shortest_usual_m(w)?))));
@@ -72,7 +74,7 @@ pub fn question(catalog: &Catalog, state: &State, scope: &Scope) -> Question {
     let hours = &figures.winder_hours;
     let minutes_per_day = (hours.origin == Origin::Set).then(|| 60.0 * hours.value.iter().sum::<f64>() / 7.0);
     Question {
-        spools: state.spools().filter(|s| s.retired.is_none()).map(|s| on_the_shelf(s, scope.as_of)).collect(),
+        spools: state.spools().filter(|s| s.retired.is_none()).map(|s| on_the_shelf(s, scope.as_of, &torn)).collect(),
         jobs: jobs.iter().map(|j| to_be_done(catalog, j, &on_shelf, scope.as_of)).collect(),
         smallest_coil: smallest.collect(),
         risk: Some(scope.risk),
@@ -91,14 +93,42 @@ fn is_asked(j: &job::Job, scope: &Scope) -> bool {
     waits && (on_winder(j) > 0 || (in_wires && in_time && j.plan.obstacles().is_empty()))
 }
 
-/// Jobs that the question leaves out because their coil's design says stop, each with why: the gate would refuse them.
-pub fn unsound(state: &State, scope: &Scope) -> Vec<(String, String)> {
-    let left_out =
-        |j: &&job::Job| !j.plan.obstacles().is_empty() && on_winder(j) == 0 && j.ended.is_none() && coils(j) > 0;
-    let in_wires = |j: &&job::Job| scope.wires.as_ref().is_none_or(|wires| wires.contains(&j.plan.wire));
-    let in_time = |j: &&job::Job| scope.until.is_none_or(|until| j.due_on.is_some_and(|due| due <= until));
-    let waiting = state.jobs().filter(left_out).filter(in_wires).filter(in_time);
-    waiting.map(|j| (j.id.to_string(), j.plan.obstacles().join("; "))).collect()
+/// A job that waits and that no plan is asked about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LeftOut {
+    /// The job.
+    pub job: String,
+    /// Why, in words.
+    pub why: String,
+    /// Whether its coil's design says stop; otherwise a coil on the winder is of a wire that it no longer accepts.
+    pub by_design: bool,
+}
+
+/// Jobs that the question leaves out: the gate would refuse them, or no plan could hold their coils together.
+pub fn left_out(state: &State, scope: &Scope) -> Vec<LeftOut> {
+    let in_wires = |j: &job::Job| scope.wires.as_ref().is_none_or(|wires| wires.contains(&j.plan.wire));
+    let in_time = |j: &job::Job| scope.until.is_none_or(|until| j.due_on.is_some_and(|due| due <= until));
+    let why = |j: &job::Job| {
+        let told = |why, by_design| Some(LeftOut { job: j.id.to_string(), why, by_design });
+        match torn(state, j) {
+            Some(why) => told(why, false),
+            None if j.plan.obstacles().is_empty() || on_winder(j) > 0 => None,
+            None => told(j.plan.obstacles().join("; "), true),
+        }
+    };
+    let waiting = state.jobs().filter(|j| j.ended.is_none() && coils(j) > 0 && in_wires(j) && in_time(j));
+    waiting.filter_map(why).collect()
+}
+
+/// Why the coils of a job cannot be of one wire, as all coils of a job are: its coil was changed while one was wound.
+fn torn(state: &State, j: &job::Job) -> Option<String> {
+    let winding = j.works.values().filter(|w| w.is_winding());
+    let wires: BTreeSet<&str> = winding.filter_map(|w| Some(state.spool(w.started.spool)?.wire().key())).collect();
+    if wires.len() <= 1 && wires.iter().all(|w| j.accepts(w).is_some()) {
+        return None;
+    }
+    let on = wires.into_iter().collect::<Vec<_>>().join(" and ");
+    Some(format!("its coil on the winder is of {on}, and its coils are to be of {} now", j.plan.wire))
 }
 
 fn on_winder(j: &job::Job) -> u32 {
@@ -110,9 +140,11 @@ pub fn coils(j: &job::Job) -> u32 {
     j.to_start().saturating_add(on_winder(j))
 }
 
-fn on_the_shelf(s: &spool::Spool, as_of: Date) -> Spool {
+/// A coil on the winder of a job that is not asked about takes its wire all the same.
+fn on_the_shelf(s: &spool::Spool, as_of: Date, torn: &BTreeSet<JobId>) -> Spool {
     let there = s.remaining();
-    let promised = s.holds.values().filter(|h| h.coil_no.is_none()).map(|h| h.hold_m).sum();
+    let apart = |h: &&spool::Hold| h.coil_no.is_none() || h.job.is_some_and(|job| torn.contains(&job));
+    let promised = s.holds.values().filter(apart).map(|h| h.hold_m).sum();
     let arrived = s.received_at.to_zoned_datetime(jiff::tz::TimeZone::UTC).date();
     Spool {
         draw_doubt: there.draw_doubt,

@@ -4,7 +4,7 @@ use crate::app::App;
 use crate::caller::Caller;
 use crate::day;
 use crate::patience::Patience;
-use crate::plan_question::{Scope, WORTH, no_plan, question, unsound};
+use crate::plan_question::{Scope, WORTH, left_out, no_plan, question};
 use crate::plan_words::{self, Ground};
 use crate::words;
 use coilwright_planner::{Assigned, Effort, NoPlan, Plan, Question, plan, repair};
@@ -31,7 +31,7 @@ pub fn answer(app: &App, caller: &Caller, asked: PlanShow) -> Result<PlanAnswer,
     let proposal = proposal(asked, &mended, &|| patience.go_on()).map_err(no_plan)?;
     let changes = mended.changes;
     let ground = Ground { catalog: &app.catalog, state, as_of: scope.as_of, seq: published.head.seq };
-    let mut answer = plan_words::answer(ground, mended, unsound(state, &scope));
+    let mut answer = plan_words::answer(ground, mended, left_out(state, &scope));
     answer.accepted_by = Some(*accepted_by);
     answer.changes = Some(changes);
     answer.proposal = proposal;

@@ -4,7 +4,7 @@ use crate::app::App;
 use crate::caller::Caller;
 use crate::patience::Patience;
 use crate::plan_question::{self, Scope, no_plan, question};
-use crate::plan_ways::{day_of, purchase, refused, unsound, way};
+use crate::plan_ways::{day_of, not_asked, purchase, refused, way};
 use crate::{day, words};
 use coilwright_catalog::Catalog;
 use coilwright_core::quantity::{Length, Quantity};
@@ -46,9 +46,10 @@ pub fn answer(app: &App, caller: &Caller, asked: PlanUnlock) -> Result<PlanUnloc
         return Ok(told(UnlockStanding::Done, None, sentence, Vec::new()));
     }
     let scope = Scope { as_of, risk: state.figures().plan_risk_pct.value / 100.0, wires: None, until: None };
-    if let Some((name, why)) = plan_question::unsound(state, &scope).into_iter().find(|(name, _)| *name == asked.job) {
-        let r = unsound(name, &why);
-        return Ok(told(UnlockStanding::Design, Some(r.reason), format!("{}.", r.detail), r.unlock));
+    if let Some(apart) = plan_question::left_out(state, &scope).into_iter().find(|l| l.job == asked.job) {
+        let standing = if apart.by_design { UnlockStanding::Design } else { UnlockStanding::Refused };
+        let r = not_asked(apart);
+        return Ok(told(standing, Some(r.reason), format!("{}.", r.detail), r.unlock));
     }
     let q = question(&app.catalog, state, &scope);
     let patience = Patience::of(app, caller);

@@ -1,7 +1,7 @@
 //! Refusals and the ways out of them in words: weigh again, release, other wire, buy; shared by the requests about plans.
 
 use crate::day;
-use crate::plan_question::offered_length;
+use crate::plan_question::{LeftOut, offered_length};
 use crate::words;
 use coilwright_catalog::Catalog;
 use coilwright_core::quantity::Length;
@@ -16,15 +16,17 @@ pub fn day_of(as_of: Date) -> impl Fn(i32) -> String {
     move |n| day::days_after(as_of, n - 1).to_string()
 }
 
-/// A job that was not asked about because its design says stop.
-pub fn unsound(job: String, why: &str) -> PlanRefused {
-    let way = way("change_coil", "change the coil with `job change` until its design stops for nothing".into());
-    PlanRefused {
-        reason: "design".into(),
-        detail: format!("{job}: its design says stop: {why}"),
-        unlock: vec![way],
-        job,
-    }
+/// A job that no plan was asked about.
+pub fn not_asked(l: LeftOut) -> PlanRefused {
+    let LeftOut { job, why, by_design } = l;
+    let (reason, detail, unlock) = if by_design {
+        let way = way("change_coil", "change the coil with `job change` until its design stops for nothing".into());
+        ("design", format!("{job}: its design says stop: {why}"), way)
+    } else {
+        let text = "record the coil on the winder as good or scrapped with `job record`; the rest is planned then";
+        ("wire_changed", format!("{job}: {why}"), way("record_coil", text.into()))
+    };
+    PlanRefused { job, reason: reason.into(), detail, unlock: vec![unlock] }
 }
 
 /// A job left out, with what would let it in.

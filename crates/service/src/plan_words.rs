@@ -1,6 +1,6 @@
 //! A plan as it is answered: the planner's figures in words, shared by the requests about plans.
 
-use crate::plan_question::WORTH;
+use crate::plan_question::{LeftOut, WORTH};
 use crate::plan_ways::{self, day_of};
 use crate::words;
 use coilwright_catalog::Catalog;
@@ -22,9 +22,9 @@ pub struct Ground<'a> {
     pub seq: u64,
 }
 
-/// A plan on the wire. `unsound` are the jobs that were not asked about because their design says stop.
-pub fn answer(ground: Ground, plan: Plan, unsound: Vec<(String, String)>) -> PlanAnswer {
-    let stopped: Vec<PlanRefused> = unsound.into_iter().map(|(job, why)| plan_ways::unsound(job, &why)).collect();
+/// A plan on the wire. `left_out` are the jobs that it was not asked about.
+pub fn answer(ground: Ground, plan: Plan, left_out: Vec<LeftOut>) -> PlanAnswer {
+    let stopped: Vec<PlanRefused> = left_out.into_iter().map(plan_ways::not_asked).collect();
     let day = day_of(ground.as_of);
     let tell = Tell { day: &day, one: WORTH };
     PlanAnswer {

@@ -106,6 +106,7 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("plugin.list", _) => plugin::list(answer),
         ("plan.outlook", _) => plan::outlook(answer),
         ("plan.unlock", _) => plan::unlock(answer),
+        ("plan.buy", _) => plan::buy(answer),
         ("learn.show", _) => learn::learned(answer),
         ("journal.verify", _) => journal::verified(answer),
         _ => plain::done(answer),

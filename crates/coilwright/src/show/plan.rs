@@ -74,6 +74,34 @@ pub fn unlock(u: &Value) -> String {
     out
 }
 
+/// What to order by when, then the wires that need nothing.
+pub fn buy(b: &Value) -> String {
+    let mut out = format!("{}\n", text(b, "sentence"));
+    let (due, idle): (Vec<&Value>, Vec<&Value>) = items(b, "items").partition(|i| i["latest_order_on"].is_string());
+    for i in due {
+        let what = i["order"]["text"].as_str().unwrap_or("nothing on file");
+        out.push_str(&format!("Order by {}: {}\n", text(i, "latest_order_on"), text(i, "wire")));
+        out.push_str(&format!("  {what}\n  {}\n", text(i, "why")));
+    }
+    for i in idle {
+        out.push_str(&format!("{}\n  {}\n", text(i, "wire"), text(i, "why")));
+    }
+    let rows = items(b, "items")
+        .map(|i| {
+            let metres = ["usable_m", "promised_m", "waiting_m", "reorder_point_m"].map(|name| metres(&i[name]));
+            std::iter::once(text(i, "wire")).chain(metres).collect()
+        })
+        .collect();
+    let head = ["wire", "of use m", "promised m", "waiting m", "order at m"];
+    section("By wire", &head, rows, &[1, 2, 3, 4], &mut out);
+    out.push_str(&format!(
+        "Reckoned so that in {} of 100 cases a wire lasts until its order is here. Made for {}.\n",
+        b["service_pct"],
+        text(b, "as_of")
+    ));
+    out
+}
+
 /// What is left by day.
 pub fn outlook(o: &Value) -> String {
     let mut out = format!("{}\n", text(o, "sentence"));
