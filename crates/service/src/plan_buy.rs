@@ -125,8 +125,9 @@ impl Counter<'_> {
         let there = self.q.spools.iter().map(|s| &s.wire).chain(self.q.jobs.iter().map(|j| &j.wire));
         let there: BTreeSet<String> = there.cloned().collect();
         let Some(asked) = asked else { return Ok(there) };
-        for (i, wire) in asked.iter().enumerate().filter(|(_, w)| !there.contains(*w) && !known(w)) {
-            return Err(RpcError::not_found(&format!("/wires/{i}"), format!("there is no wire {wire}"))
+        let unknown = |w: &String| !there.contains(w) && !known(w);
+        if let Some((i, wire)) = asked.iter().enumerate().find(|(_, w)| unknown(w)) {
+            return Err(RpcError::not_found(format!("/wires/{i}"), format!("there is no wire {wire}"))
                 .met(wire.as_str())
                 .next("see `wire list` for those there are"));
         }
