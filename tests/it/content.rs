@@ -27,6 +27,7 @@ fn history(d: &mut Dice) -> (Prior, Vec<Event>, Value, Vec<Value>) {
         g_per_m: Measured::new(LinearMass::from_g_per_m(g.0), LinearMass::from_g_per_m(g.1)),
         tare: told_tare.map(m),
         ohm_per_m: Some(Measured::new(LinearResistance::from_ohm_per_m(o.0), LinearResistance::from_ohm_per_m(o.1))),
+        correlation: 0.0,
         draw_doubt: doubt,
     };
     let said = json!({ "g_per_m": g, "tare": told_tare, "ohm_per_m": o, "draw_doubt": doubt });

@@ -19,6 +19,7 @@ fn main() {
             LinearResistance::from_ohm_per_m(0.42957),
             LinearResistance::from_ohm_per_m(0.0056),
         )),
+        correlation: 0.0,
         draw_doubt: 0.01,
     };
     for readings in [10, 50, 200] {

@@ -5,11 +5,12 @@
 //! sequence, together with what is known beforehand and with the draws between them.
 
 mod chain;
+pub mod lot;
 mod pass;
 
 use crate::measured::{Input, Measured};
 use crate::quantity::{Length, LinearMass, LinearResistance, Mass, Quantity, Resistance};
-use chain::{Seen, Solution, Step, Unknown};
+use chain::{Before, Seen, Solution, Step, Unknown};
 use thiserror::Error;
 
 /// What is known of a spool before anything is read from it.
@@ -21,6 +22,8 @@ pub struct Prior {
     pub tare: Option<Measured<Mass>>,
     /// Resistance of a metre at 20 °C; `None` where no table or measurement gives it.
     pub ohm_per_m: Option<Measured<LinearResistance>>,
+    /// How far the errors of the two figures per metre go together, from -1 to 1: 0 as tables give them.
+    pub correlation: f64,
     /// How far all draws of this spool may be off by one common factor, as relative standard uncertainty: the same hand,
     /// the same tails, the same counter.
     pub draw_doubt: f64,
@@ -114,13 +117,7 @@ pub struct Fitted {
 /// Least squares with prior: JCGM 102:2011, 6. Rectangular distribution for the unknown tare: JCGM 100:2008, 4.3.7.
 pub fn estimate(prior: &Prior, events: &[Event]) -> Result<Content, Undetermined> {
     let (steps, positions) = steps(events);
-    let before = [
-        None,
-        Some(in_g_per_m(prior.g_per_m)),
-        prior.tare.map(in_g).or_else(|| anywhere_below(lightest(events))),
-        prior.ohm_per_m.map(Measured::input),
-        Some(Input { value: 1.0, u: prior.draw_doubt }),
-    ];
+    let before = before(prior, events);
     let solution = chain::solve(&before, &steps).ok_or(Undetermined)?;
     Ok(content(&solution, &steps, &positions))
 }
@@ -184,6 +181,20 @@ impl Content {
         libm::sqrt(variance.max(0.0))
     }
 }
+
+fn before(prior: &Prior, events: &[Event]) -> Before {
+    let each = [
+        None,
+        Some(in_g_per_m(prior.g_per_m)),
+        prior.tare.map(in_g).or_else(|| anywhere_below(lightest(events))),
+        prior.ohm_per_m.map(Measured::input),
+        Some(Input { value: 1.0, u: prior.draw_doubt }),
+    ];
+    // Quite together would be infinite information on the difference.
+    Before { each, correlation: prior.correlation.clamp(-MOST_TOGETHER, MOST_TOGETHER) }
+}
+
+const MOST_TOGETHER: f64 = 0.9999;
 
 fn content(solution: &Solution, steps: &[Step], positions: &[usize]) -> Content {
     let x = solution.last();

@@ -385,6 +385,9 @@ tells! {
         tare_g: Figure<G>,
         /// Resistance of a metre at 20 °C.
         ohm_per_m: Figure<OhmPerM>,
+        /// How many other spools of the same wire and lot narrowed both figures per metre by their own readings, retired
+        /// ones too; absent where none did.
+        lot_spools: u32,
     }
 }
 

@@ -38,6 +38,7 @@ fn shown(app: &App, asked: &SpoolShow, published: &Published<State>) -> Result<S
             g_per_m: estimate.g_per_m.into(),
             tare_g: estimate.tare.map(Into::into),
             ohm_per_m: estimate.ohm_per_m.map(Into::into),
+            lot_spools: Some(s.of_lot.spools).filter(|n| *n > 0),
         },
         readings: readings(s),
         holds: s

@@ -5,6 +5,7 @@ use crate::entry::Seq;
 use crate::fact::{Fact, SpoolReceived, Wire};
 use crate::id::{HoldId, JobId, SpoolId};
 use crate::uncertain::Uncertain;
+use coilwright_core::content::lot::{self, Evidence};
 use coilwright_core::content::{self, Content, Event, Prior, Reading, Undetermined};
 use coilwright_core::enough::Remaining;
 use coilwright_core::measured::Measured;
@@ -36,6 +37,9 @@ pub struct Spool {
     pub holds: RedBlackTreeMapSync<HoldId, Hold>,
     /// Set once it is used no more.
     pub retired: Option<Retired>,
+    /// What the other spools of its lot tell of its figures per metre.
+    #[serde(default)]
+    pub of_lot: Evidence,
     /// The last entry that changed it.
     pub rev: Seq,
 }
@@ -216,12 +220,29 @@ impl Spool {
         }
     }
 
-    fn prior(&self) -> Prior {
+    /// Its wire's key and its lot, if one is written down: what it shares with others.
+    pub(crate) fn lot(&self) -> Option<(&str, &str)> {
+        let lot = self.received.lot.trim();
+        (!lot.is_empty()).then(|| (self.wire().key(), lot))
+    }
+
+    /// What its own history tells of the figures of its lot.
+    pub(crate) fn tells_its_lot(&self) -> Option<Evidence> {
+        lot::evidence(&self.by_table(), &self.history().1)
+    }
+
+    /// What is known beforehand: by its wire's table and by the other spools of its lot.
+    pub fn prior(&self) -> Prior {
+        lot::informed(&self.by_table(), &self.of_lot)
+    }
+
+    fn by_table(&self) -> Prior {
         let wire = self.wire();
         Prior {
             g_per_m: wire.g_per_m.grams_per_metre(),
             tare: self.received.tare_g.map(Uncertain::grams),
             ohm_per_m: Some(wire.ohm_per_m.ohms_per_metre()),
+            correlation: 0.0,
             draw_doubt: DRAW_DOUBT,
         }
     }
@@ -329,6 +350,7 @@ impl Spool {
             past: VectorSync::new_sync(),
             holds: RedBlackTreeMapSync::new_sync(),
             retired: None,
+            of_lot: Evidence::default(),
             rev: happened.seq,
         };
         if let Some(length_m) = received.marked_m {

@@ -23,6 +23,7 @@
 //! touched by an undo was changed by it, so that a stale `if_rev` is noticed).
 
 mod adding;
+mod lots;
 mod recalling;
 
 use crate::entry::Seq;
@@ -54,6 +55,9 @@ pub struct State {
     undoes: RedBlackTreeMapSync<Seq, Vec<Seq>>,
     /// What all coils taught, those of ended jobs too.
     learnt: Arc<Learnt>,
+    /// What spools tell of their lots, retired ones too.
+    #[serde(default)]
+    lots: lots::Lots,
     #[serde(skip)]
     aside: Aside,
 }

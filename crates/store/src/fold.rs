@@ -49,7 +49,7 @@ pub trait Fold: Clone + Default + Send + Sync + 'static {
 
 /// The shop's own state. Raise the version with every change of what an entry does to it.
 impl Fold for State {
-    const VERSION: u32 = 2;
+    const VERSION: u32 = 3;
 
     fn apply(&mut self, entry: &Entry, archive: &dyn Archive) -> Result<(), Unreadable> {
         State::apply(self, entry, archive)

@@ -96,6 +96,10 @@ pub fn show(s: &Value) -> String {
         figure(&e["ohm_per_m"]),
         figure(&e["tare_g"])
     ));
+    if let Some(n) = e["lot_spools"].as_u64() {
+        let spools = if n == 1 { "1 other spool".to_owned() } else { format!("{n} other spools") };
+        out.push_str(&format!("            g/m and Ω/m also by {spools} of lot {}\n", text(s, "lot")));
+    }
     out.push_str(&format!("  next      {}\n", text(&s["next_best"], "text")));
     let readings = items(s, "readings").map(|r| {
         let number = |name: &str| r[name].as_f64().unwrap_or(0.0);

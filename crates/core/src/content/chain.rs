@@ -16,11 +16,14 @@ pub(super) type Matrix = [[f64; N]; N];
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Unknown {
     Length = 0,
-    // 1 is the mass per metre, which never changes.
+    // 1 is the mass per metre, see below.
     Tare = 2,
     OhmPerM = 3,
     DrawFactor = 4,
 }
+
+/// Position of the mass per metre, which never changes.
+pub(super) const G_PER_M: usize = 1;
 
 /// What was observed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,6 +62,27 @@ pub(super) struct Met {
     pub(super) weight: f64,
 }
 
+/// What is known beforehand of each unknown, where anything is.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Before {
+    pub(super) each: [Option<Input>; N],
+    /// How far the errors of the mass and of the resistance per metre go together.
+    pub(super) correlation: f64,
+}
+
+impl Before {
+    /// The values and the coefficient, if the two figures per metre are known with errors that go together.
+    pub(super) fn pair(&self) -> Option<(Input, Input, f64)> {
+        let together = self.each[G_PER_M].zip(self.each[Unknown::OhmPerM as usize])?;
+        (self.correlation != 0.0).then_some((together.0, together.1, self.correlation))
+    }
+
+    fn honest(mut self) -> Before {
+        self.each = self.each.map(|p| p.map(|p| Input { value: p.value, u: honest(p) }));
+        self
+    }
+}
+
 /// The joint solution.
 #[derive(Debug)]
 pub(super) struct Solution {
@@ -80,8 +104,8 @@ impl Solution {
 }
 
 /// Least squares of prior and steps; `None` if the length stays undetermined.
-pub(super) fn solve(prior: &[Option<Input>; N], steps: &[Step]) -> Option<Solution> {
-    let prior = prior.map(|p| p.map(|p| Input { value: p.value, u: honest(p) }));
+pub(super) fn solve(prior: &Before, steps: &[Step]) -> Option<Solution> {
+    let prior = prior.honest();
     let mut path = first_guess(&prior, steps);
     let mut cost = misfit(&prior, steps, &path);
     for _ in 0..ROUNDS {
@@ -108,6 +132,26 @@ pub(super) fn solve(prior: &[Option<Input>; N], steps: &[Step]) -> Option<Soluti
     let fitted = steps.iter().enumerate().map(|(k, step)| met(step, &path[k], &column[k])).collect();
     let known = forward.known();
     Some(Solution { path, covariance, known, fitted })
+}
+
+/// What the steps alone tell of the mass and of the resistance per metre: where they put them, and information and pull
+/// towards it there. Nothing that is known of the two beforehand is in it, but for where the product is made linear.
+pub(super) fn told(prior: &Before, solution: &Solution, steps: &[Step]) -> Told {
+    let mut each = prior.honest().each;
+    let figures = [G_PER_M, Unknown::OhmPerM as usize];
+    figures.iter().for_each(|i| each[*i] = None);
+    let mut forward = Forward::run(&Before { each, correlation: 0.0 }, steps, &solution.path);
+    let (information, towards) = forward.only(figures);
+    let last = solution.last();
+    Told { at: figures.map(|i| last[i]), information, towards }
+}
+
+/// See [`told`].
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Told {
+    pub(super) at: [f64; 2],
+    pub(super) information: [[f64; 2]; 2],
+    pub(super) towards: [f64; 2],
 }
 
 const ROUNDS: usize = 60;
@@ -144,8 +188,8 @@ fn met(step: &Step, x: &Vector, column: &Vector) -> Met {
 
 /// A path that obeys every draw: from the prior and, between two breaks of the ledger, from the first reading there that
 /// tells a length.
-fn first_guess(prior: &[Option<Input>; N], steps: &[Step]) -> Vec<Vector> {
-    let mut x = prior.map(|p| p.map_or(0.0, |p| p.value));
+fn first_guess(prior: &Before, steps: &[Step]) -> Vec<Vector> {
+    let mut x = prior.each.map(|p| p.map_or(0.0, |p| p.value));
     x[0] = starting_length(&x, steps);
     let mut path = Vec::with_capacity(steps.len() + 1);
     path.push(x);
@@ -187,11 +231,15 @@ fn starting_length(x: &Vector, steps: &[Step]) -> f64 {
 }
 
 /// Sum of squared differences in their uncertainties.
-fn misfit(prior: &[Option<Input>; N], steps: &[Step], path: &[Vector]) -> f64 {
+fn misfit(prior: &Before, steps: &[Step], path: &[Vector]) -> f64 {
     let mut sum = 0.0;
     let square = |d: f64, u: f64| d * d / (u * u);
-    for (p, x) in prior.iter().zip(path.first().into_iter().flatten()) {
+    for (p, x) in prior.each.iter().zip(path.first().into_iter().flatten()) {
         sum += p.map_or(0.0, |p| square(x - p.value, p.u));
+    }
+    if let (Some((m, r, c)), Some(x)) = (prior.pair(), path.first()) {
+        let (zm, zr) = ((x[G_PER_M] - m.value) / m.u, (x[Unknown::OhmPerM as usize] - r.value) / r.u);
+        sum += (c * c * (zm * zm + zr * zr) - 2.0 * c * zm * zr) / (1.0 - c * c);
     }
     for (step, pair) in steps.iter().zip(path.windows(2)) {
         match step {

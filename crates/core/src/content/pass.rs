@@ -1,6 +1,6 @@
 //! One pass over the chain: forward, gathering what was seen; back, finding the old values again.
 
-use super::chain::{Matrix, N, Seen, Step, Unknown, Vector, dot, observe};
+use super::chain::{Before, G_PER_M, Matrix, N, Seen, Step, Unknown, Vector, dot, observe};
 use crate::measured::Input;
 
 /// Everything seen, gathered over the unknowns as they are after the last step.
@@ -21,13 +21,16 @@ struct Kept {
 
 impl Forward {
     /// Linearises at `path` and gathers corrections to it.
-    pub(super) fn run(prior: &[Option<Input>; N], steps: &[Step], path: &[Vector]) -> Forward {
+    pub(super) fn run(prior: &Before, steps: &[Step], path: &[Vector]) -> Forward {
         let mut f = Forward { information: [[0.0; N]; N], towards: [0.0; N], kept: Vec::with_capacity(steps.len()) };
-        for (i, (p, x)) in prior.iter().zip(path.first().into_iter().flatten()).enumerate() {
+        for (i, (p, x)) in prior.each.iter().zip(path.first().into_iter().flatten()).enumerate() {
             if let Some(p) = p {
                 f.information[i][i] = 1.0 / (p.u * p.u);
                 f.towards[i] = (p.value - x) / (p.u * p.u);
             }
+        }
+        if let (Some((m, r, c)), Some(x)) = (prior.pair(), path.first()) {
+            f.tie(m, r, c, x);
         }
         for (step, pair) in steps.iter().zip(path.windows(2)) {
             let kept = match step {
@@ -38,6 +41,29 @@ impl Forward {
             f.kept.push(kept);
         }
         f
+    }
+
+    /// What is known of the two figures per metre beforehand, with errors that go together: the inverse of their
+    /// covariance in place of 1/u² of each.
+    fn tie(&mut self, g_per_m: Input, ohm_per_m: Input, correlation: f64, x: &Vector) {
+        let of = [(G_PER_M, g_per_m), (Unknown::OhmPerM as usize, ohm_per_m)];
+        let share = 1.0 / (1.0 - correlation * correlation);
+        for (i, pi) in of {
+            self.towards[i] = 0.0;
+            for (j, pj) in of {
+                let c = if i == j { 1.0 } else { -correlation };
+                self.information[i][j] = share * c / (pi.u * pj.u);
+                self.towards[i] += self.information[i][j] * (pj.value - x[j]);
+            }
+        }
+    }
+
+    /// What is known of two of the unknowns, whatever the others are.
+    pub(super) fn only(&mut self, kept: [usize; 2]) -> ([[f64; 2]; 2], [f64; 2]) {
+        for i in (0..N).filter(|i| !kept.contains(i)) {
+            self.forget(i);
+        }
+        (kept.map(|i| kept.map(|j| self.information[i][j])), kept.map(|i| self.towards[i]))
     }
 
     fn see(&mut self, seen: Seen, value: Input, x: &Vector) -> Option<Kept> {

@@ -19,6 +19,7 @@ fn wire(g_per_m: f64, u: f64, tare: Option<Measured<Mass>>, ohm_per_m: f64, u_oh
             LinearResistance::from_ohm_per_m(ohm_per_m),
             LinearResistance::from_ohm_per_m(u_ohm),
         )),
+        correlation: 0.0,
         draw_doubt: 0.0,
     }
 }

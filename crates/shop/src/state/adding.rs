@@ -79,8 +79,13 @@ impl State {
         }
         match subject {
             Subject::Spool(id) => {
-                if let Ok(spool) = Spool::fold(self.spool(id).cloned(), happened) {
+                let before = self.spool(id).cloned();
+                if let Ok(spool) = Spool::fold(before.clone(), happened) {
+                    let read = before.as_ref().is_none_or(|b| b.past.len() != spool.past.len());
                     self.spools.insert_mut(id, spool);
+                    if read {
+                        self.keep_up_lot(id, before.as_ref());
+                    }
                 }
                 self.last_spool = self.last_spool.max(id.0);
             }
@@ -116,12 +121,15 @@ impl State {
         let (folded, _) = self.folded(subject);
         let seq = self.seq;
         match (subject, folded) {
-            (Subject::Spool(id), Folded::Spool(Some(mut spool))) => {
-                spool.rev = seq;
-                self.spools.insert_mut(id, *spool);
-            }
-            (Subject::Spool(id), _) => {
-                self.spools.remove_mut(&id);
+            (Subject::Spool(id), folded) => {
+                let before = self.spools.get(&id).cloned();
+                if let Folded::Spool(Some(mut spool)) = folded {
+                    spool.rev = seq;
+                    self.spools.insert_mut(id, *spool);
+                } else {
+                    self.spools.remove_mut(&id);
+                }
+                self.keep_up_lot(id, before.as_ref());
             }
             (Subject::Job(id), Folded::Job(Some(mut job))) => {
                 job.rev = seq;

@@ -59,6 +59,7 @@ impl State {
                 (Subject::Spool(id), Folded::Spool(Some(mut spool))) => {
                     spool.rev = spool.rev.max(rev);
                     self.spools.insert_mut(id, *spool);
+                    self.learn_of_lot(id);
                 }
                 (Subject::Job(id), Folded::Job(Some(mut job))) => {
                     job.rev = job.rev.max(rev);

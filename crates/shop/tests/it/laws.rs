@@ -40,6 +40,12 @@ fn request(b: &mut Bench, d: &mut Dice) -> Result<Decision, Refusal> {
             if d.below(3) == 0 {
                 ask.marked_m = Some(Uncertain::new(d.within(10.0, 120.0), 2.0));
             }
+            if d.below(3) > 0 {
+                // Two lots, by a table: what one spool tells moves the others.
+                ask.lot = ["A", "B"][d.below(2) as usize].to_owned();
+                ask.wire.g_per_m.u = 0.015 * ask.wire.g_per_m.value;
+                ask.wire.ohm_per_m.u = 0.013 * ask.wire.ohm_per_m.value;
+            }
             b.ask(decide::receive, &ask)
         }
         1 if b.state.last_job().0 < 5 || d.below(8) == 0 => {
@@ -227,7 +233,7 @@ fn spool_received(spool: SpoolId, wire: Wire, gross_g: Uncertain, marked_m: Opti
         marked_counts: true,
         label: none(),
         supplier: none(),
-        lot: none(),
+        lot: if gross_g.value.to_bits().is_multiple_of(4) { "A".to_owned() } else { none() },
         cost_per_kg: None,
         place: none(),
         note: none(),

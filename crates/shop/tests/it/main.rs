@@ -4,6 +4,7 @@
 mod bench;
 mod jobs;
 mod laws;
+mod lots;
 mod short_spool;
 mod simulated;
 mod spools;
