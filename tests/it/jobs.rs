@@ -2,7 +2,7 @@
 
 use crate::shop::{Shop, with};
 use crate::stock::{
-    finding, full, head, job, no, opened, part_used, received, refuses, text, value, winding, wound, wrong,
+    coil, finding, full, head, job, no, opened, part_used, received, refuses, text, value, winding, wound, wrong,
 };
 use serde_json::{Value, json};
 
@@ -382,4 +382,51 @@ fn a_slip_of_the_finger_makes_no_good_coil() {
         "{error}"
     );
     shop.done("job.record", &json!({ "job": "j-1", "outcome": "good", "turns_per_layer": [52, 51], "reading_ohm": 5.87, "temperature_c": 23 }));
+}
+
+/// What a first user met: each was let through once.
+#[test]
+fn what_would_let_a_bad_coil_through_is_refused() {
+    let shop = Shop::open();
+    let spool = received(&shop, &full());
+    // Leads longer than the tails that contain them.
+    let long = with(with(coil(), "/leads_m", json!(2)), "/tails_m", json!(0.4));
+    assert_eq!(shop.error("coil.design", &long)["data"]["pointer"], "/tails_m");
+    let mut raised = long.clone();
+    raised.as_object_mut().expect("an object").remove("tails_m");
+    let need = shop.answer("coil.design", &raised)["need_m"]["value"].as_f64().expect("a figure");
+    assert!((need - (13.595 + 2.0 + 0.6)).abs() < 0.001, "{need}");
+    // A coil with a tolerance that nobody measured.
+    let wanted =
+        with(with(job(1), "/coil/target", json!({})), "/coil/target", json!({ "dcr_ohm": 5.95, "tolerance_pct": 2.5 }));
+    let mine = opened(&shop, &wanted);
+    shop.done("job.start", &json!({ "job": mine, "spool": spool }));
+    let little = json!({ "job": mine, "outcome": "good", "drawn_m": 1 });
+    assert_eq!(shop.refused("job.record", &little)["data"]["pointer"], "/drawn_m");
+    shop.done("job.record", &json!({ "job": mine, "outcome": "good" }));
+    for step in ["trimmed", "cured", "tested"] {
+        shop.done("job.step", &json!({ "job": mine, "coil_no": 1, "step": step }));
+    }
+    let refused = shop.refused("job.close", &json!({ "job": mine }));
+    assert!(refused["data"]["detail"].as_str().is_some_and(|d| d.contains("no reading was taken")), "{refused:#}");
+    shop.done("job.close", &json!({ "job": mine, "override": { "reason": "the customer could not wait" } }));
+    // A reading ten times the plan is no coil to unwind.
+    let far =
+        json!({ "coil": coil(), "reading_ohm": 60, "temperature_c": 22, "target_ohm": 5.95, "tolerance_ohm": 0.1 });
+    assert_eq!(shop.error("coil.trim", &far)["data"]["reason"], "far_from_plan");
+    // A cone whose wide end does not enter the gap.
+    let cone = with(coil(), "/former/cone_deg", json!(30));
+    let cone = shop.answer("coil.design", &cone);
+    assert!(
+        cone["findings"]
+            .as_array()
+            .is_some_and(|f| f.iter().any(|f| f["code"] == "cone_too_wide" && f["level"] == "stop")),
+        "{cone:#}"
+    );
+    // Strip is not taken from a reel of round wire.
+    let mut strip = job(1);
+    strip["coil"]["wire"] = json!("cu-awg31-single");
+    strip["coil"]["winding"] = json!({ "kind": "edge_wound", "layers": 1, "width_mm": 14.5,
+        "ribbon": { "width_mm": 0.6, "thickness_mm": 0.12, "over_width_mm": 0.62, "over_thickness_mm": 0.14, "ohm_per_m": 0.25 } });
+    assert_eq!(shop.refused("job.open", &strip)["data"]["pointer"], "/coil/wire");
 }

@@ -151,7 +151,9 @@ impl Flag {
         let arg = Arg::new(id.clone()).long(long.clone()).help(self.help.clone()).help_heading(HEADING);
         let arg = if long == id { arg } else { arg.alias(id) };
         match self.form {
-            Form::Yes => arg.action(ArgAction::SetTrue),
+            Form::Yes => {
+                arg.num_args(0..=1).require_equals(true).default_missing_value("true").value_parser(["true", "false"])
+            }
             Form::List => arg.value_name(value).action(ArgAction::Append).allow_hyphen_values(true),
             _ => arg.value_name(value).allow_hyphen_values(true),
         }
@@ -189,7 +191,7 @@ pub fn params(method: &Spoken, given: &ArgMatches) -> Result<Value, String> {
     for flag in &method.flags {
         let id = flag.id();
         let value = match flag.form {
-            Form::Yes => given.get_flag(&id).then_some(json!(true)),
+            Form::Yes => given.get_one::<String>(&id).map(|yes| json!(yes == "true")),
             Form::List => given.get_many::<String>(&id).map(list).transpose()?,
             form => given.get_one::<String>(&id).map(|text| single(form, text)).transpose()?,
         };

@@ -113,6 +113,16 @@ pub enum TrimError {
         /// Test leads and magnet-wire leads.
         leads_ohm: f64,
     },
+    /// The reading is so far from the plan that something else is wrong.
+    #[error(
+        "{dcr_ohm:.3} Ω at 20 °C is {ratio:.2} times what is planned: an open joint, a wrong range, or other wire; unwinding does not mend that"
+    )]
+    FarFromPlan {
+        /// The coil at 20 °C.
+        dcr_ohm: f64,
+        /// Measured over planned.
+        ratio: f64,
+    },
     /// The target lies below what would be left of the coil.
     #[error("{target_ohm:.3} Ω would need nearly all {turns} turns to be unwound: this is another coil, wind it anew")]
     NotThisCoil {
@@ -162,6 +172,9 @@ pub fn trim(q: &Question) -> Result<Trim, TrimError> {
         return Err(TrimError::AlreadyLow { dcr_ohm: dcr.value, u_ohm: dcr.u, least_ohm: least });
     }
     let ratio = (dcr.value - bench.magnet_wire) / bench.planned;
+    if !(0.5..=2.0).contains(&ratio) {
+        return Err(TrimError::FarFromPlan { dcr_ohm: dcr.value, ratio });
+    }
     let layers = bench.layers(ratio);
     let walk = Walk { layers: &layers, start: dcr.value };
     let all: f64 = layers.iter().map(|l| f64::from(l.turns)).sum();

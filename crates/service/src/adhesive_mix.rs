@@ -40,6 +40,18 @@ pub fn answer(app: &App, asked: AdhesiveMix) -> Result<AdhesiveMixed, RpcError> 
     let mixed = mix(&spec);
     origins.extend(mixed.origins.iter().cloned());
     let mut findings = mixed.findings.clone();
+    if let Some((cure, limit)) = spec.cure.zip(spec.adhesive.heat_limit).filter(|(cure, limit)| cure.c() > limit.c()) {
+        findings.insert(
+            0,
+            Finding {
+                code: "cure_above_heat_limit".into(),
+                level: Level::Stop,
+                text: format!("{:.0} °C is more than this adhesive bears, {:.0} °C: cure cooler", cure.c(), limit.c()),
+                figure: Some(cure.c()),
+                limit: Some(limit.c()),
+            },
+        );
+    }
     if let Some((design, origins_of_coil)) = &design {
         // What stops the coil is told here too: adhesive is not mixed for a coil that rubs.
         findings.extend(design.findings.iter().filter(|f| f.level == Level::Stop).cloned());

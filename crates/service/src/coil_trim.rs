@@ -100,6 +100,13 @@ fn refused(e: &TrimError, asked: &CoilTrim) -> RpcError {
             .met(asked.reading_ohm.value)
             .allowed(format!("more than {leads_ohm:.3} Ω"))
             .next("check the joints and the leads, and read again"),
+        TrimError::FarFromPlan { .. } => {
+            let mut e = refusal("far_from_plan")
+                .allowed("half to twice what is planned")
+                .next("check joints, meter range and counts, and measure again");
+            e.data.pointer = Some("/reading_ohm".into());
+            e
+        }
         TrimError::NotThisCoil { .. } => {
             let mut e = refusal("not_this_coil").next("check the target and the counts, or wind a coil for this target");
             e.data.pointer = Some("/target_ohm".into());

@@ -28,6 +28,13 @@ pub fn answer(app: &App, asked: FormerCompare) -> Result<FormerCompared, RpcErro
             .allowed(format!("1 to {MOST}"))
             .next("name at least one other material, e.g. [{\"material\": \"polyimide-film\"}]"));
     }
+    if !asked.coil.former.outside_diameters_mm.is_empty() {
+        return Err(RpcError::params(
+            "/coil/former/outside_diameters_mm",
+            "a former that is used again has six diameters of its own: no other former has those",
+        )
+        .next("leave them out and give the wall: the new formers are then set beside a new one of that material"));
+    }
     let field = asked.field_t.map(Reading::measured);
     if let Some(b) = field.filter(|b| !(0.05..=2.5).contains(&b.value)) {
         return Err(RpcError::params("/field_t", format!("{} T is the field of no gap", b.value))

@@ -41,6 +41,14 @@ pub fn planned(
     pot_life: Option<Setting<Min>>,
     winding: Option<Setting<Min>>,
 ) -> Result<Planned, RpcError> {
+    if asked.winding.ribbon.is_some()
+        && let Ref::Id(id) = &asked.wire
+    {
+        return Err(RpcError::params("/coil/wire", format!("an edge-wound coil takes strip, and a spool of {id} holds round wire"))
+            .met(id.as_str())
+            .allowed("a wire written out for the strip, as its spool was received")
+            .next("write the strip out: conductor, bare_mm and overall_mm of its thickness, its own ohm_per_m and g_per_m; receive its spool with the same"));
+    }
     let (spec, design) = view::designed_here(&app.catalog, state, asked, "/coil")?;
     let mut plan = plan(&words::wire_key(&asked.wire, &spec.wire), &design);
     plan.target = spec

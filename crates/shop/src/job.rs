@@ -206,10 +206,17 @@ impl Job {
         missing
     }
 
-    /// How a coil misses its target, in words; `None` if it meets it, was not measured, or there is none.
+    /// How a coil misses its target, in words; `None` if it meets it or there is none.
     fn off_target(&self, work: &CoilWork) -> Option<String> {
-        let (met, target) = work.dcr_ohm().zip(self.plan.target)?;
+        let target = self.plan.target?;
         let room = target.dcr_ohm * target.tolerance_pct / 100.0;
+        let Some(met) = work.dcr_ohm() else {
+            return Some(format!(
+                "measured (no reading was taken, wanted {:.3} to {:.3} Ω at 20 °C)",
+                target.dcr_ohm - room,
+                target.dcr_ohm + room
+            ));
+        };
         // A figure on the very edge is within: rounding must not decide.
         let within = (met.value - target.dcr_ohm).abs() <= room * (1.0 + 1e-9);
         (!within).then(|| {

@@ -115,7 +115,7 @@ pub fn gate(g: &Value) -> String {
     out.push('\n');
     for c in items(g, "checks") {
         out.push_str(&format!(
-            "  {:<5}{:<16}{}\n",
+            "  {:<5}{:<15} {}\n",
             if c["ok"] == true { "ok" } else { "STOP" },
             text(c, "code").replace('_', " "),
             text(c, "text")

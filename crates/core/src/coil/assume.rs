@@ -258,7 +258,8 @@ pub(super) fn complete(spec: &CoilSpec, origins: &mut Origins) -> Assume {
         tails: origins.fill(
             spec.tails,
             "tails_m",
-            TAILS_M,
+            // Long leads make long tails.
+            spec.leads.map(|l| (l.value.m(), l.u.m())).filter(|(leads, _)| *leads > TAILS_M.0).unwrap_or(TAILS_M),
             M,
             habit,
             "both ends together, leads within them: 0.3 to 0.5; no source",

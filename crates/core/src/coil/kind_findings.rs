@@ -2,7 +2,7 @@
 
 use super::findings::{Judged, ONE_SIDED_95};
 use super::lay::{Arrangement, Connect};
-use crate::finding::Finding;
+use crate::finding::{Finding, Level};
 use crate::quantity::Quantity;
 
 /// Former that is out of round by more than this asks for a look: common practice, no source.
@@ -246,6 +246,20 @@ fn former(j: &Judged, all: &mut Vec<Finding>) {
     if let Some(phi) = f.particulars.cone {
         let width = 1e3 * j.figures.width;
         let grows = 2.0 * width * libm::tan(phi);
+        // What the cone grows is missing on the outside at its wide end, and its turns there are longer.
+        let room =
+            j.spec.gap.as_ref().and_then(|g| g.bore).zip(j.least).map(|(bore, (_, least))| {
+                (bore.value.mm() - 1e3 * j.figures.outside_crossover - grows) / 2.0 - least.mm()
+            });
+        if let Some(room) = room.filter(|r| *r < 0.0) {
+            all.push(Finding {
+                code: "cone_too_wide".into(),
+                level: Level::Stop,
+                text: format!("over the winding's width the cone grows by {grows:.2} mm in diameter: its wide end misses the least clearance in the bore by {:.2} mm", -room),
+                figure: Some(room),
+                limit: Some(0.0),
+            });
+        }
         all.push(
             Finding::note(
                 "former_is_a_cone",

@@ -49,6 +49,9 @@ pub fn check(spec: &CoilSpec) -> Result<(), OutOfRange> {
     }
     m("/leads_m", spec.leads.map(|l| l.value))?;
     m("/tails_m", spec.tails.map(|l| l.value))?;
+    // The tails contain the leads: shorter ones would ask a spool for too little.
+    let least_tails = spec.leads.map_or(0.0, |l| l.value.m());
+    within("/tails_m", spec.tails.map(|l| l.value.m()), least_tails, 50.0, "m")?;
     m("/threading_m", spec.threading.map(|l| l.value))?;
     if let Some(gap) = &spec.gap {
         mm("/gap/pole_mm", gap.pole.map(|l| l.value), 1.0, 500.0)?;

@@ -168,7 +168,9 @@ fn what_cannot_be_a_coil_is_told() {
     assert!(matches!(empty, Err(TrimError::NothingLeft { .. })), "{empty:?}");
     let other = on_bench(vec![37, 36], Bench { target: 0.1, tolerance: 0.01, ..BRELLIN });
     assert!(matches!(other, Err(TrimError::NotThisCoil { .. })), "{other:?}");
-    let odd = on_bench(vec![37, 36], Bench { reading: 11.4, target: 10.8, ..BRELLIN }).unwrap();
+    let far = on_bench(vec![37, 36], Bench { reading: 11.4, target: 10.8, ..BRELLIN });
+    assert!(matches!(far, Err(TrimError::FarFromPlan { .. })), "{far:?}");
+    let odd = on_bench(vec![37, 36], Bench { reading: 10.0, target: 9.4, ..BRELLIN }).unwrap();
     assert!(odd.findings.iter().any(|f| f.code == "far_from_plan"));
 }
 

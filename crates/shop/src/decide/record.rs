@@ -153,6 +153,18 @@ fn not_a_slip(plan: &CoilPlan, ask: &Record, dcr: Option<Uncertain>) -> Result<(
                 .allowed(format!("at most {most}")));
         }
     }
+    let counts = |(i, l): (usize, &crate::fact::LayerPlan)| {
+        f64::from(ask.turns_per_layer.get(i).copied().unwrap_or(l.turns)) * l.turn_m
+    };
+    let wound: f64 = plan.layers.iter().enumerate().map(counts).sum();
+    if let Some(drawn) = ask.drawn_m.filter(|d| ask.good && (0.0..0.9 * wound).contains(&d.value)) {
+        let detail = format!("{:.2} m drawn for a coil with {wound:.2} m in its winding", drawn.value);
+        let next = "read the counter again; leave `drawn_m` out where it was not measured";
+        return Err(Refusal::refused("drawn_impossible", "no good coil takes so little", detail, next)
+            .at("/drawn_m")
+            .met(drawn.value)
+            .allowed(format!("{:.2} m or more", 0.9 * wound)));
+    }
     let Some((met, planned)) = dcr.zip(plan.dcr_ohm).filter(|_| ask.good) else { return Ok(()) };
     let ratio = met.value / planned.value;
     if (0.5..=2.0).contains(&ratio) {
