@@ -1,7 +1,7 @@
 //! `wire.identify` through the port: a burnt sample told in five stages, priors of the request and of the shop's past, what
 //! to measure next with the shop's own instruments, and samples that cannot be.
 
-use crate::recompute::{python, seed};
+use crate::recompute::{by_other_hands, python};
 use crate::shop::{BINARY, Shop, root, with};
 use serde_json::{Value, json};
 use std::process::Command;
@@ -366,41 +366,11 @@ fn the_command_shows_the_wires_and_what_to_measure_next() {
 
 #[test]
 fn sixty_random_samples_are_ranked_alike_by_other_hands() {
-    let Some(python) = python() else {
-        println!("SKIPPED: no Python, so wire.identify was NOT compared with the second computation");
-        return;
-    };
-    let script = root().join("tests/recompute/identify.py");
-    let seed = seed();
-    println!("COILWRIGHT_SEED={seed}");
-    let made = Command::new(&python)
-        .arg(&script)
-        .args(["--make", "60", "--seed", &seed.to_string()])
-        .output()
-        .expect("python");
-    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
     let shop = Shop::open();
-    let mut lines = String::new();
-    for params in String::from_utf8(made.stdout).expect("text").lines() {
-        let params: Value = serde_json::from_str(params).expect("params");
+    by_other_hands("identify.py", 60, "wire.identify was", |params| {
         let answer = shop.answer("wire.identify", &params);
-        lines.push_str(&format!("{}\n", json!({ "params": params, "answer": answer })));
-    }
-    let file = tempfile::NamedTempFile::new().expect("a file");
-    std::fs::write(file.path(), lines).expect("written");
-    let checked = Command::new(&python)
-        .arg(&script)
-        .arg("--check")
-        .arg(file.path())
-        .args(["--at-least", "60"])
-        .output()
-        .expect("python");
-    let said = String::from_utf8_lossy(&checked.stdout);
-    assert!(
-        checked.status.success() && said.contains("60 passed, 0 failed"),
-        "COILWRIGHT_SEED={seed}\n{said}{}",
-        String::from_utf8_lossy(&checked.stderr)
-    );
+        json!({ "params": params, "answer": answer })
+    });
 }
 
 /// The short version of tests/long/identify_calibration.py: a fixed seed, rows of 30 answers or more are judged.

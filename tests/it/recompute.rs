@@ -29,43 +29,43 @@ pub fn seed() -> u64 {
     given.unwrap_or_else(|| SystemTime::now().duration_since(UNIX_EPOCH).expect("after 1970").as_secs())
 }
 
-#[test]
-fn two_hundred_random_coils_are_computed_alike_by_other_hands() {
+/// Has a script of tests/recompute ask `count` random questions, a line each; has each line answered, which gives the line
+/// that goes back; and has the script hold the answers against its own computation. `what` is compared.
+#[track_caller]
+pub fn by_other_hands(script: &str, count: usize, what: &str, mut answered: impl FnMut(Value) -> Value) {
     let Some(python) = python() else {
-        println!("SKIPPED: no Python, so coil.design was NOT compared with the second computation");
+        println!("SKIPPED: no Python, so {what} NOT compared with the second computation");
         return;
     };
-    let script = root().join("tests/recompute/coil_design.py");
+    let script = root().join("tests/recompute").join(script);
     let seed = seed();
     println!("COILWRIGHT_SEED={seed}");
-    let made = Command::new(&python)
-        .arg(&script)
-        .args(["--make", &COILS.to_string(), "--seed", &seed.to_string()])
-        .output()
-        .expect("python runs");
+    let run = |args: &[&str]| Command::new(&python).arg(&script).args(args).output().expect("python runs");
+    let count = count.to_string();
+    let made = run(&["--make", &count, "--seed", &seed.to_string()]);
     assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
-
-    let shop = Shop::open();
     let mut lines = String::new();
-    for params in String::from_utf8(made.stdout).expect("text").lines() {
-        let params: Value = serde_json::from_str(params).expect("params");
-        let answer = shop.answer("coil.design", &params);
-        lines.push_str(&json!({ "params": params, "answer": answer }).to_string());
-        lines.push('\n');
+    for line in String::from_utf8(made.stdout).expect("text").lines() {
+        let question = serde_json::from_str(line).expect("a question");
+        lines.push_str(&format!("{}\n", answered(question)));
     }
     let file = tempfile::NamedTempFile::new().expect("a file");
     std::fs::write(file.path(), lines).expect("written");
-    let checked = Command::new(&python)
-        .arg(&script)
-        .arg("--check")
-        .arg(file.path())
-        .args(["--at-least", &COILS.to_string()])
-        .output()
-        .expect("python runs");
+    let checked = run(&["--check", file.path().to_str().expect("a path"), "--at-least", &count]);
     let said = String::from_utf8_lossy(&checked.stdout);
+    println!("{said}");
     assert!(
-        checked.status.success() && said.contains(&format!("{COILS} passed, 0 failed")),
+        checked.status.success() && said.contains(&format!("{count} passed, 0 failed")),
         "COILWRIGHT_SEED={seed}\n{said}{}",
         String::from_utf8_lossy(&checked.stderr)
     );
+}
+
+#[test]
+fn two_hundred_random_coils_are_computed_alike_by_other_hands() {
+    let shop = Shop::open();
+    by_other_hands("coil_design.py", COILS, "coil.design was", |params| {
+        let answer = shop.answer("coil.design", &params);
+        json!({ "params": params, "answer": answer })
+    });
 }

@@ -1,10 +1,9 @@
 //! `coil.sound`, `coil.pair` and `coil.inductance` through the port: laws that hold for any coil, published inductances, and
 //! driver data that no driver has.
 
-use crate::recompute::{python, seed};
-use crate::shop::{Shop, root, sample, with};
+use crate::recompute::by_other_hands;
+use crate::shop::{Shop, sample, with};
 use serde_json::{Value, json};
-use std::process::Command;
 
 fn driver() -> Value {
     json!({ "re_ohm": { "value": 5.8, "u": 0.03 }, "bl_tm": { "value": 7.9, "u": 0.1 }, "mms_g": 28.5, "fs_hz": "31 Hz", "qms": 3.2, "sd_cm2": 214, "rated_ohm": 8 })
@@ -210,31 +209,9 @@ fn what_cannot_be_measured_is_refused() {
 #[test]
 fn random_coils_sound_and_couple_as_other_hands_compute_them() {
     const QUESTIONS: usize = 120;
-    let Some(python) = python() else {
-        println!("SKIPPED: no Python, so coil.sound and coil.inductance were NOT compared with the second computation");
-        return;
-    };
-    let script = root().join("tests/recompute/sound.py");
-    let seed = seed();
-    println!("COILWRIGHT_SEED={seed}");
-    let run = |args: &[&str]| Command::new(&python).arg(&script).args(args).output().expect("python runs");
-    let count = QUESTIONS.to_string();
-    let made = run(&["--make", &count, "--seed", &seed.to_string()]);
-    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
     let shop = Shop::open();
-    let mut lines = String::new();
-    for line in String::from_utf8(made.stdout).expect("text").lines() {
-        let mut question: Value = serde_json::from_str(line).expect("a question");
+    by_other_hands("sound.py", QUESTIONS, "coil.sound and coil.inductance were", |mut question| {
         question["answer"] = shop.answer(question["method"].as_str().expect("a method"), &question["params"]);
-        lines.push_str(&format!("{question}\n"));
-    }
-    let file = tempfile::NamedTempFile::new().expect("a file");
-    std::fs::write(file.path(), lines).expect("written");
-    let checked = run(&["--check", file.path().to_str().expect("a path"), "--at-least", &count]);
-    let said = String::from_utf8_lossy(&checked.stdout);
-    assert!(
-        checked.status.success() && said.contains(&format!("{QUESTIONS} passed, 0 failed")),
-        "COILWRIGHT_SEED={seed}\n{said}{}",
-        String::from_utf8_lossy(&checked.stderr)
-    );
+        question
+    });
 }

@@ -8,12 +8,12 @@ Written from the formulae alone: x ~ N(μ, diag(u²) + J·diag(τ²)·Jᵀ + mod
 the program takes differences over one uncertainty on either side. Exit status 1 on any difference.
 """
 
-import argparse
 import json
 import math
 import random
 import sys
 
+import asked
 import numpy as np
 from scipy.stats import multivariate_normal
 
@@ -26,21 +26,10 @@ ENAMEL = 1.35
 CLOSE = 1e-3
 
 
-def main():
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    mode = parser.add_mutually_exclusive_group(required=True)
-    mode.add_argument("--make", type=int, metavar="N", help="print N questions")
-    mode.add_argument("--check", metavar="FILE", help="compare the answers in FILE")
-    parser.add_argument("--seed", type=int, default=1, help="of --make (1)")
-    parser.add_argument("--at-least", type=int, default=1, metavar="N", help="cases that --check must find (1)")
-    args = parser.parse_args()
-    if args.make is not None:
-        dice = random.Random(args.seed)
-        for _ in range(args.make):
-            print(json.dumps(question(dice)))
-        return 0
-    with open(args.check, encoding="utf-8") as file:
-        return check([json.loads(line) for line in file if line.strip()], args.at_least)
+def make(count, seed):
+    dice = random.Random(seed)
+    for _ in range(count):
+        yield question(dice)
 
 
 def question(dice):
@@ -162,4 +151,4 @@ def check(cases, at_least):
     return 1 if failed else 0
 
 
-sys.exit(main())
+sys.exit(asked.main(__doc__, make, check))

@@ -11,7 +11,6 @@ Nagaoka's coefficient by those of mpmath; spools by a least-squares solver. A `s
 before. Exit status 1 on any difference, or if too little was compared.
 """
 
-import argparse
 import json
 import math
 import random
@@ -29,6 +28,7 @@ try:
 except ImportError as missing:
     sys.exit(f"{missing}: tests/.venv is older than requirements.txt; run tests/run once, which makes it anew")
 
+import asked
 from coil_cases import RESISTIVITY
 from coil_model import ADHESIVE_DENSITY, CONDUCTORS, MU0
 
@@ -48,22 +48,6 @@ ENAMEL, ENAMEL_U = 1.35, 0.10  # g/cm³, derived from published masses
 # Coils of a count that comes once in thousands: so many more than expected are not met by chance (1e-9, Poisson).
 RARE = 12
 UNEVEN = 0.01  # of one turn, common practice
-
-
-def main():
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    mode = parser.add_mutually_exclusive_group(required=True)
-    mode.add_argument("--make", type=int, metavar="N", help="print N questions")
-    mode.add_argument("--check", metavar="FILE", help="compare the answers in FILE")
-    parser.add_argument("--seed", type=int, default=1, help="of --make (1)")
-    parser.add_argument("--at-least", type=int, default=1, metavar="N", help="cases that --check must find (1)")
-    args = parser.parse_args()
-    if args.make is not None:
-        for question in make(args.make, args.seed):
-            print(json.dumps(question))
-        return 0
-    with open(args.check, encoding="utf-8") as file:
-        return check([json.loads(line) for line in file if line.strip()], args.at_least)
 
 
 def make(count, seed):
@@ -542,4 +526,4 @@ def at(answer, path, part="value"):
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(asked.main(__doc__, make, check))

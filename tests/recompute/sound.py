@@ -8,7 +8,6 @@ Written from the trade's formulae alone, like coil_model.py, and upon it. The co
 integrals, where the program goes by elliptic ones. Exit status 1 on any difference, or if too little was compared.
 """
 
-import argparse
 import json
 import math
 import random
@@ -17,6 +16,7 @@ import sys
 import numpy as np
 from scipy.special import ellipe, ellipk, j0, j1, struve
 
+import asked
 import coil_cases
 import coil_model
 
@@ -29,22 +29,6 @@ RESISTIVITY = {"aluminium-foil": 2.83e-8}  # Ω·m, from memory: the class of 61
 FIELD_OVER_PLATE, OVERHUNG = 1.45, 1.55  # common practice
 AIR_DENSITY, SOUND_SPEED, ONE_WATT_DB = 1.18, 345.0, 112.1
 EDGE_MM = 2.0  # former beyond the winding, common practice
-
-
-def main():
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    mode = parser.add_mutually_exclusive_group(required=True)
-    mode.add_argument("--make", type=int, metavar="N", help="print N questions")
-    mode.add_argument("--check", metavar="FILE", help="compare the answers in FILE")
-    parser.add_argument("--seed", type=int, default=1, help="of --make (1)")
-    parser.add_argument("--at-least", type=int, default=1, metavar="N", help="cases that --check must find (1)")
-    args = parser.parse_args()
-    if args.make is not None:
-        for question in make(args.make, args.seed):
-            print(json.dumps(question))
-        return 0
-    with open(args.check, encoding="utf-8") as file:
-        return check([json.loads(line) for line in file if line.strip()], args.at_least)
 
 
 def make(count, seed):
@@ -258,4 +242,4 @@ def at(answer, path):
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(asked.main(__doc__, make, check))

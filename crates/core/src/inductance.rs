@@ -141,7 +141,7 @@ pub(crate) fn gauss_legendre(n: usize) -> Vec<(f64, f64)> {
 mod tests {
     use super::*;
 
-    /// Source: Nagaoka 1909, p. 31, six printed digits (u = 0.25, 0.5, 1, 2, 5 by public transcriptions of that table).
+    /// Source: Nagaoka 1909, p. 31, six printed digits (u = 0.25, 0.5, 1, 2, 5 as public copies of that table give them).
     #[test]
     fn nagaokas_printed_table() {
         for (u, printed) in [(0.25, 0.901649), (0.5, 0.818136), (1.0, 0.688423), (2.0, 0.525510), (5.0, 0.319825)] {
