@@ -127,6 +127,11 @@ fn day() -> Vec<Call> {
         shown("journal.read", json!({ "limit": 1 })),
         shown("journal.verify", json!({})),
         shown("care.backup", json!({})),
+        shown(
+            "care.import",
+            json!({ "csv": "wire,label,gross_g,tare_g\ncu-awg31-single,green reel,\"210,4\",97.0±1.0\ncu-awg30-single,bench end,142.1,96.2\n" }),
+        ),
+        shown("care.export", json!({ "what": "spools" })),
         shown("plugin.list", json!({})),
         shown("plugin.reload", json!({})),
     ]

@@ -19,6 +19,7 @@ mod formers;
 mod gate;
 mod house;
 mod identify;
+mod importing;
 mod jobs;
 mod journal;
 mod learning;

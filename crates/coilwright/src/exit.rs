@@ -2,6 +2,7 @@
 
 use coilwright_proto::error::{ErrorKind, RpcError, code};
 use coilwright_service::care::OpenError;
+use std::fmt::Display;
 use std::process::ExitCode;
 
 /// How a command ended.
@@ -35,6 +36,12 @@ impl From<End> for ExitCode {
 }
 
 impl End {
+    /// Says what was asked wrongly, on standard error.
+    pub fn wrong_use(why: impl Display) -> End {
+        eprintln!("error: {why}");
+        End::WrongUse
+    }
+
     /// The end that a data folder which cannot be used means.
     pub fn of_folder(e: &OpenError) -> End {
         match e {

@@ -1,13 +1,15 @@
-//! `export`: all entries of a shop as JSON lines, to standard output or into a new file that is whole or not there.
+//! `export` and `care export`: everything of a shop, from its folder or its daemon, to standard output or into a new file that
+//! is whole or not there.
 
+use crate::ask::{Client, NoAnswer};
 use crate::care::failed;
 use crate::exit::End;
 use crate::show;
 use clap::{Arg, ArgMatches, Command, value_parser};
 use coilwright_service::care::{ExportError, Exported, export};
-use serde_json::json;
+use serde_json::{Value, json};
 use std::fs::{self, File};
-use std::io::{self, BufWriter, ErrorKind};
+use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 /// The command.
@@ -44,33 +46,86 @@ pub fn run(given: &ArgMatches) -> End {
     }
 }
 
-/// Into a file beside it first, renamed when it is whole and synced.
 fn to_file(data: &Path, file: &Path) -> Result<Exported, ExportError> {
-    let taken = |path: &Path| {
-        io::Error::new(
-            ErrorKind::AlreadyExists,
-            format!("{} is there already; choose another place with -o", path.display()),
-        )
+    let place = NewFile::beside(file).map_err(ExportError::Out)?;
+    let mut out = BufWriter::new(&place.part);
+    let done = export(data, &mut out)?;
+    drop(out);
+    place.keep().map_err(ExportError::Out)?;
+    Ok(done)
+}
+
+/// Writes out what a daemon tells, page by page: nothing at all if it stops telling.
+pub fn of_daemon(client: &Client, mut params: Value, file: Option<&PathBuf>) -> End {
+    let place = match file.map(|file| NewFile::beside(file)).transpose() {
+        Ok(place) => place,
+        Err(e) => return End::wrong_use(e),
     };
-    if file.symlink_metadata().is_ok() {
-        return Err(ExportError::Out(taken(file)));
+    loop {
+        let page = match client.call("care.export", &params) {
+            Ok(page) => page,
+            Err(why) => return NoAnswer::report(&why),
+        };
+        let text = page["text"].as_str().unwrap_or_default();
+        let written = match &place {
+            Some(place) => (&place.part).write_all(text.as_bytes()),
+            None => io::stdout().lock().write_all(text.as_bytes()),
+        };
+        match written {
+            Err(e) if e.kind() == ErrorKind::BrokenPipe => return End::Done,
+            Err(e) => return End::wrong_use(format!("the output cannot be written: {e}")),
+            Ok(()) => {}
+        }
+        match &page["next_cursor"] {
+            Value::Null => break,
+            next => params["after"] = next.clone(),
+        }
     }
-    let mut name = file.file_name().unwrap_or_default().to_os_string();
-    name.push(".part");
-    let part = file.with_file_name(name);
-    let begun = File::create_new(&part).map_err(|e| match e.kind() {
-        ErrorKind::AlreadyExists => taken(&part),
-        kind => io::Error::new(kind, format!("{}: {e}; choose another place with -o", part.display())),
-    });
-    let mut out = BufWriter::new(begun.map_err(ExportError::Out)?);
-    let whole = export(data, &mut out).and_then(|done| {
-        out.get_ref().sync_all().and_then(|()| fs::rename(&part, file)).map_err(ExportError::Out)?;
-        Ok(done)
-    });
-    if whole.is_err() {
-        let _ = fs::remove_file(&part);
+    match place.map(NewFile::keep).transpose() {
+        Ok(_) => End::Done,
+        Err(e) => End::wrong_use(e),
     }
-    whole
+}
+
+/// A file that is written beside its place, and takes it when it is whole and synced; dropped before, it is gone.
+struct NewFile {
+    part: File,
+    beside: PathBuf,
+    file: PathBuf,
+}
+
+impl NewFile {
+    fn beside(file: &Path) -> io::Result<NewFile> {
+        let taken = |path: &Path| {
+            io::Error::new(
+                ErrorKind::AlreadyExists,
+                format!("{} is there already; choose another place with -o", path.display()),
+            )
+        };
+        if file.symlink_metadata().is_ok() {
+            return Err(taken(file));
+        }
+        let mut name = file.file_name().unwrap_or_default().to_os_string();
+        name.push(".part");
+        let beside = file.with_file_name(name);
+        let part = File::create_new(&beside).map_err(|e| match e.kind() {
+            ErrorKind::AlreadyExists => taken(&beside),
+            kind => io::Error::new(kind, format!("{}: {e}; choose another place with -o", beside.display())),
+        })?;
+        Ok(NewFile { part, beside, file: file.to_owned() })
+    }
+
+    fn keep(self) -> io::Result<()> {
+        self.part.sync_all()?;
+        fs::rename(&self.beside, &self.file)
+    }
+}
+
+impl Drop for NewFile {
+    fn drop(&mut self) {
+        // Gone already where it was kept.
+        let _ = fs::remove_file(&self.beside);
+    }
 }
 
 fn said(e: &ExportError) -> End {

@@ -6,6 +6,7 @@ use clap::{Arg, ArgAction, ArgMatches};
 use coilwright_proto::MethodDoc;
 use coilwright_proto::method::generator;
 use serde_json::{Map, Value, json};
+use std::io::Read;
 
 /// One flag: where its value goes, and what form it takes.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +32,8 @@ enum Form {
     Json,
     /// No value: its presence says yes.
     Yes,
+    /// A file whose text it is, or `-` for standard input.
+    File,
 }
 
 /// What a method's own flags stand under in the help.
@@ -122,6 +125,9 @@ fn form(name: &str, schema: &Value, parts: &Value) -> Form {
     {
         return Form::Either;
     }
+    if schema["x-file"] == true {
+        return Form::File;
+    }
     if is(schema, "boolean") {
         return Form::Yes;
     }
@@ -160,6 +166,38 @@ impl Flag {
     }
 }
 
+impl Flag {
+    /// The value at a place of its own, without a flag's name.
+    fn place(&self, index: usize) -> Arg {
+        let id = self.id();
+        let (name, help) = match self.form {
+            Form::File => ("FILE".to_owned(), format!("A file, or - for standard input. {}", self.help)),
+            _ => (id.to_uppercase(), self.help.clone()),
+        };
+        Arg::new(id).value_name(name).help(help).index(index)
+    }
+}
+
+/// The text of a file, or of standard input.
+fn file_text(name: &str) -> Result<String, String> {
+    let bytes = if name == "-" {
+        let mut bytes = Vec::new();
+        std::io::stdin().read_to_end(&mut bytes).map(|_| bytes)
+    } else {
+        std::fs::read(name)
+    };
+    let bytes = bytes.map_err(|e| format!("{name}: {e}; give a file's name, or - for standard input"))?;
+    let next = "save it as text in UTF-8 (a spreadsheet's \"CSV UTF-8\")";
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        return Err(format!("{name}: the text is in UTF-16; {next}"));
+    }
+    String::from_utf8(bytes).map_err(|e| {
+        let good = &e.as_bytes()[..e.utf8_error().valid_up_to()];
+        let line = 1 + good.iter().filter(|b| **b == b'\n').count();
+        format!("{name}: line {line} is not in UTF-8; {next}")
+    })
+}
+
 /// The command of a method: its flags, its leading params, and `--params` for all of them as JSON.
 pub fn command(method: &Spoken, verb: &str) -> clap::Command {
     let mut command = clap::Command::new(verb.to_owned()).about(method.summary.clone()).arg(
@@ -172,7 +210,7 @@ pub fn command(method: &Spoken, verb: &str) -> clap::Command {
         let id = flag.id();
         let leading = method.leading.iter().position(|l| *l == id);
         command = command.arg(match leading {
-            Some(place) => Arg::new(id.clone()).value_name(id.to_uppercase()).help(flag.help.clone()).index(place + 1),
+            Some(place) => flag.place(place + 1),
             None => flag.arg(),
         });
     }
@@ -240,6 +278,7 @@ fn single(form: Form, text: &str) -> Result<Value, String> {
         Form::Json => json_value(text),
         Form::Either if text.trim_start().starts_with('{') => json_value(text),
         Form::Number if text.trim_start().starts_with(['{', '[']) => json_value(text),
+        Form::File => file_text(text).map(Value::String),
         Form::Number => Ok(match text.split_once('±').or_else(|| text.split_once("+-")) {
             Some((value, u)) => json!({ "value": number_or_text(value.trim()), "u": number_or_text(u.trim()) }),
             None => number_or_text(text),

@@ -79,14 +79,14 @@ fn command(methods: &[MethodDoc]) -> Command {
         let mut sub = Command::new(noun).about(about).subcommand_required(true).arg_required_else_help(true);
         for method in methods {
             let mut verb = flags::command(&Spoken::own(method), method.words().1);
-            if noun == "sheet" {
+            if noun == "sheet" || method.name == "care.export" {
                 verb = verb.arg(
                     Arg::new("output")
                         .short('o')
                         .long("output")
                         .value_name("FILE")
                         .value_parser(clap::value_parser!(PathBuf))
-                        .help("Write the sheet to this file instead of standard output"),
+                        .help("Write to this file instead of standard output"),
                 );
             }
             if method.name == "journal.verify" {
@@ -123,6 +123,12 @@ fn by_words(method: &MethodDoc, given: &ArgMatches) -> End {
         return care::verify(folder, given);
     }
     let output = given.try_get_one::<PathBuf>("output").ok().flatten();
+    if method.name == "care.export" && !given.get_flag("json") {
+        let params = flags::params(&Spoken::own(method), given).map_err(End::wrong_use);
+        return params
+            .and_then(|params| Ok(export::of_daemon(&client(given)?, params, output)))
+            .unwrap_or_else(|end| end);
+    }
     spoken(&Spoken::own(method), given, |answer, how| match output {
         Some(file) => show::to_file(answer, file),
         None => show::answer(method.name, answer, how),
@@ -133,10 +139,7 @@ fn by_words(method: &MethodDoc, given: &ArgMatches) -> End {
 pub fn spoken(method: &Spoken, given: &ArgMatches, show: impl FnOnce(&Value, show::How) -> End) -> End {
     let params = match flags::params(method, given) {
         Ok(params) => params,
-        Err(why) => {
-            eprintln!("error: {why}");
-            return End::WrongUse;
-        }
+        Err(why) => return End::wrong_use(why),
     };
     asked(given, &method.name, &params, show)
 }
@@ -146,26 +149,22 @@ fn by_name(given: &ArgMatches) -> End {
     let method = given.get_one::<String>("method").map_or("", String::as_str);
     match serde_json::from_str::<Value>(text) {
         Ok(params) => asked(given, method, &params, |answer, _| show::json(answer)),
-        Err(e) => {
-            eprintln!("error: the params are no JSON: {e}");
-            End::WrongUse
-        }
+        Err(e) => End::wrong_use(format!("the params are no JSON: {e}")),
     }
 }
 
 fn asked(given: &ArgMatches, method: &str, params: &Value, show: impl FnOnce(&Value, show::How) -> End) -> End {
-    let url = given.get_one::<String>("url").map_or(DEFAULT_URL, String::as_str);
-    let token = match token(given) {
-        Ok(token) => token,
-        Err(why) => {
-            eprintln!("error: {why}");
-            return End::WrongUse;
-        }
-    };
-    match Client::new(url, token).call(method, params) {
-        Ok(answer) => show(&answer, show::How::of(given.get_flag("json"), given.get_flag("quiet"))),
-        Err(e) => e.report(),
+    match client(given).map(|client| client.call(method, params)) {
+        Ok(Ok(answer)) => show(&answer, show::How::of(given.get_flag("json"), given.get_flag("quiet"))),
+        Ok(Err(e)) => e.report(),
+        Err(end) => end,
     }
+}
+
+/// The daemon that the flags name, with the token that they give.
+fn client(given: &ArgMatches) -> Result<Client, End> {
+    let url = given.get_one::<String>("url").map_or(DEFAULT_URL, String::as_str);
+    token(given).map(|token| Client::new(url, token)).map_err(End::wrong_use)
 }
 
 /// The token: a file named by a flag goes before the environment.

@@ -5,7 +5,7 @@ use crate::alert::{AlertList, AlertSeen};
 use crate::batch::{JobBatch, SpoolYields};
 use crate::bench::{CoilHeat, CoilReading, CoilTrim};
 use crate::buying::PlanBuy;
-use crate::care::CareBackup;
+use crate::care::{CareBackup, CareExport, CareImport};
 use crate::coil::CoilDesign;
 use crate::former::{FormerCompare, FormerList, FormerMandrel};
 use crate::identify::WireIdentify;
@@ -151,6 +151,8 @@ method_list! {
     JournalVerify => "journal.verify",
     JournalUndo => "journal.undo",
     CareBackup => "care.backup",
+    CareExport => "care.export",
+    CareImport => "care.import",
     PluginList => "plugin.list",
     PluginReload => "plugin.reload",
 }

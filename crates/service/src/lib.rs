@@ -13,6 +13,8 @@ mod bench_words;
 mod caller;
 pub mod care;
 mod care_backup;
+mod care_export;
+mod care_import;
 mod care_words;
 mod coil_design;
 mod coil_fit;
@@ -98,6 +100,8 @@ mod spool_retire;
 mod spool_show;
 mod spool_weigh;
 mod spool_yields;
+mod stock_asks;
+mod stock_table;
 mod teardown;
 mod told;
 mod upgrade;
@@ -180,6 +184,8 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.reads(journal_verify::answer);
     r.writes(journal_undo::answer);
     r.writes(care_backup::answer);
+    r.reads(care_export::answer);
+    r.writes(care_import::answer);
     r.reads(plugin_list::answer);
     r.writes(plugin_reload::answer);
     r

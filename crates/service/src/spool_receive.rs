@@ -2,30 +2,15 @@
 
 use crate::app::App;
 use crate::caller::Caller;
-use crate::words;
 use crate::writing::write;
+use crate::{stock_asks, words};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::spool::{SpoolReceive, SpoolReceived};
-use coilwright_shop::decide::{self, Receive};
+use coilwright_shop::decide;
 use serde_json::Value;
 
 pub fn answer(app: &App, caller: &Caller, asked: SpoolReceive) -> Result<Value, RpcError> {
-    let published = app.store.state();
-    let figures = published.state.figures();
-    let ask = Receive {
-        wire: words::shop_wire(&app.catalog, &asked.wire, figures)?,
-        gross_g: asked.gross_g.map(|s| s.value),
-        scale_u_g: asked.gross_g.and_then(|g| g.u).or(asked.scale_u_g.map(|s| s.value)),
-        tare_g: asked.tare_g.map(|t| words::uncertain(t, |_| figures.tare_u_g.value)),
-        marked_m: asked.marked_m.map(|m| words::uncertain(m, |v| figures.marked(v).u)),
-        marked_is_wrong: asked.marked_is_wrong.unwrap_or(false),
-        label: asked.label.clone().unwrap_or_default(),
-        supplier: asked.supplier.clone().unwrap_or_default(),
-        lot: asked.lot.clone().unwrap_or_default(),
-        cost_per_kg: asked.cost_per_kg.as_ref().map(|m| words::money(m, "/cost_per_kg")).transpose()?,
-        place: asked.place.clone().unwrap_or_default(),
-        note: asked.note.clone().unwrap_or_default(),
-    };
+    let ask = stock_asks::receive(&app.catalog, app.store.state().state.figures(), &asked)?;
     write(
         app,
         caller,

@@ -8,7 +8,6 @@ use coilwright_core::trial::left_by_trial;
 use coilwright_proto::error::RpcError;
 use coilwright_proto::quantity::Setting;
 use coilwright_proto::spool::{NearEmpty, NextBest, SpoolEstimate, SpoolHoldItem, SpoolReading, SpoolShow, SpoolShown};
-use coilwright_shop::entry::{ClockQuality, Moment, Stamp};
 use coilwright_shop::fact::{Fact, OhmReading, SpoolMeasured, SpoolWeighed, Subject};
 use coilwright_shop::spool::{Spool, What};
 use coilwright_shop::state::State;
@@ -113,7 +112,8 @@ fn next_best(state: &State, s: &Spool, now: &Content) -> NextBest {
     if s.retired.is_some() {
         return none("the spool is retired");
     }
-    let u_after = |fact: Fact| state.after(&a_moment(state), &[fact]).spool(s.id()).map(|s| s.estimate().left.u.m());
+    let u_after =
+        |fact: Fact| state.after(&words::a_moment(state), &[fact]).spool(s.id()).map(|s| s.estimate().left.u.m());
     let weigh =
         now.expected_gross().map_or_else(|| Mass::from_g(s.wire().g_per_m.value * now.left.value.m()), |m| m.value);
     let scale = state.figures().scale.value.weighing_u_g();
@@ -155,11 +155,4 @@ fn next_best(state: &State, s: &Spool, now: &Content) -> NextBest {
         },
         _ => none("no further reading with the shop's instruments would tell more"),
     }
-}
-
-/// Any moment after the last entry: only the order matters to an estimate.
-fn a_moment(state: &State) -> Moment {
-    let stamp =
-        Stamp { at: jiff::Timestamp::UNIX_EPOCH, quality: ClockQuality::Plausible, boot: String::new(), mono_ms: 0 };
-    Moment { seq: state.seq() + 1, stamp, who: String::new() }
 }

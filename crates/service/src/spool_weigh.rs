@@ -2,21 +2,16 @@
 
 use crate::app::App;
 use crate::caller::Caller;
-use crate::words;
+use crate::stock_asks;
 use crate::writing::write;
 use coilwright_proto::error::RpcError;
 use coilwright_proto::spool::SpoolWeigh;
-use coilwright_shop::decide::{self, Weigh};
+use coilwright_shop::decide;
 use serde_json::Value;
 
 pub fn answer(app: &App, caller: &Caller, asked: SpoolWeigh) -> Result<Value, RpcError> {
-    let spool = words::spool_id(&asked.spool)?;
-    let ask = Weigh {
-        spool,
-        gross_g: asked.gross_g.value,
-        scale_u_g: asked.gross_g.u.or(asked.scale_u_g.map(|s| s.value)),
-        if_rev: asked.if_rev,
-    };
+    let ask = stock_asks::weigh(&asked)?;
+    let spool = ask.spool;
     write(
         app,
         caller,

@@ -13,6 +13,7 @@ use coilwright_proto::quantity::{C, Figure, M, Ohm, Reading, Setting, Unit};
 use coilwright_proto::reference::{Ref, WireRef};
 use coilwright_proto::shop::{ShopFigure, ShopFiguresAnswer};
 use coilwright_proto::spool::EnoughWord;
+use coilwright_shop::entry::{ClockQuality, Moment, Stamp};
 use coilwright_shop::fact::{OhmReading, Wire};
 use coilwright_shop::figures::Figures;
 use coilwright_shop::id::{HoldId, JobId, NotAnId, SpoolId};
@@ -275,4 +276,11 @@ pub fn spool_id_number(text: &str) -> Option<u64> {
 /// The number in a job's id.
 pub fn job_id_number(text: &str) -> Option<u64> {
     text.parse::<JobId>().ok().map(|id| id.0)
+}
+
+/// Any moment after the last entry: only the order matters to an estimate.
+pub fn a_moment(state: &State) -> Moment {
+    let stamp =
+        Stamp { at: jiff::Timestamp::UNIX_EPOCH, quality: ClockQuality::Plausible, boot: String::new(), mono_ms: 0 };
+    Moment { seq: state.seq() + 1, stamp, who: String::new() }
 }

@@ -10,6 +10,7 @@ mod change;
 mod close;
 mod figures;
 mod hold;
+pub mod import;
 mod learn;
 mod lesson;
 mod measure;

@@ -2,6 +2,7 @@
 
 mod adhesive;
 mod bench;
+mod care;
 mod coil;
 mod former;
 mod identify;
@@ -55,12 +56,13 @@ impl How {
     }
 }
 
-/// Shows the answer of `method`. A gate that says stop, and a reload that kept the old plugins, end as refusals, so that
-/// `job gate … && …` does not go on.
+/// Shows the answer of `method`. A gate that says stop, a reload that kept the old plugins, and a table with lines that cannot
+/// be taken end as refusals, so that `job gate … && …` does not go on.
 pub fn answer(method: &str, answer: &Value, how: How) -> End {
     match show(method, answer, how) {
         End::Done if method == "job.gate" && answer["verdict"] == "stop" => End::Refused,
         End::Done if method == "plugin.reload" && answer["swapped"] == false => End::Refused,
+        End::Done if method == "care.import" && answer["refused"] != 0 => End::Refused,
         end => end,
     }
 }
@@ -108,6 +110,7 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("plan.unlock", _) => plan::unlock(answer),
         ("plan.buy", _) => plan::buy(answer),
         ("learn.show", _) => learn::learned(answer),
+        ("care.import", _) => care::imported(answer),
         ("journal.verify", _) => journal::verified(answer),
         _ => plain::done(answer),
     };
