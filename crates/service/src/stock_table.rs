@@ -60,15 +60,14 @@ pub fn read(text: &str) -> Result<Vec<Row>, RpcError> {
     let mut columns: Option<Vec<&'static str>> = None;
     let mut rows = Vec::new();
     let mut record = StringRecord::new();
+    let mut lines = Lines { text, at: 0, line: 1 };
     loop {
-        let line = reader.position().line();
         match reader.read_record(&mut record) {
             Ok(true) => {}
             Ok(false) => break,
             Err(e) => return Err(wrong(format!("the table cannot be read: {e}"))),
         }
-        // The reader stands before empty lines that it passes over.
-        let line = record.position().map_or(line, csv::Position::line);
+        let line = lines.of(record.position().map_or(0, csv::Position::byte));
         let Some(columns) = &columns else {
             columns = Some(named(&record, separator)?);
             continue;
@@ -89,6 +88,25 @@ pub fn read(text: &str) -> Result<Vec<Row>, RpcError> {
             .next("begin with a line like `wire,label,gross_g,tare_g`"));
     }
     Ok(rows)
+}
+
+/// Counts lines as an editor does.
+struct Lines<'a> {
+    text: &'a str,
+    at: usize,
+    line: u64,
+}
+
+impl Lines<'_> {
+    /// The line of a record. The reader gives where it stood before the empty lines that it passed over.
+    fn of(&mut self, byte: u64) -> u64 {
+        let bytes = self.text.as_bytes();
+        let from = usize::try_from(byte).unwrap_or(usize::MAX).min(bytes.len());
+        let empty = bytes[from..].iter().take_while(|b| matches!(b, b'\n' | b'\r')).count();
+        self.line += bytes[self.at.min(from)..from + empty].iter().filter(|b| **b == b'\n').count() as u64;
+        self.at = from + empty;
+        self.line
+    }
 }
 
 /// Writes the spools as a table that [`read`] takes: each with what is left now as its marked length.
