@@ -2,6 +2,9 @@
 
 usage: content.py FILE     FILE: a JSON object a line, {"prior", "events", "answer"}
 
+An event "lost" is wire that may have gone unwritten: a draw of nothing with an error. How likely it was is the daemon's
+word here; core's own tests hold that against Bayes' theorem.
+
 Independent of the daemon's chain: one residual for everything known beforehand, drawn and read, the Jacobian written
 out, solved by scipy.optimize.least_squares in unknowns scaled by what is known of them.
 """
@@ -49,7 +52,7 @@ class Problem:
         length = self.unknown(200.0, 100.0)
         lost = []  # (index of the draw's own length, as noted)
         for at, (kind, value) in enumerate(events):
-            if kind == "drawn":
+            if kind in ("drawn", "lost"):
                 lost.append((self.known(value), value[0]))
             elif kind == "unaccounted":
                 length, lost = self.unknown(100.0, 100.0), []

@@ -21,6 +21,7 @@ fn main() {
         )),
         correlation: 0.0,
         draw_doubt: 0.01,
+        unwritten: 0.01,
     };
     for readings in [10, 50, 200] {
         let mut dice = Dice::new(7);

@@ -7,10 +7,13 @@
 mod chain;
 pub mod lot;
 mod pass;
+mod steps;
+mod unwritten;
 
 use crate::measured::{Input, Measured};
 use crate::quantity::{Length, LinearMass, LinearResistance, Mass, Quantity, Resistance};
 use chain::{Before, Seen, Solution, Step, Unknown};
+use steps::{Steps, anywhere_below, lightest};
 use thiserror::Error;
 
 /// What is known of a spool before anything is read from it.
@@ -27,6 +30,8 @@ pub struct Prior {
     /// How far all draws of this spool may be off by one common factor, as relative standard uncertainty: the same hand,
     /// the same tails, the same counter.
     pub draw_doubt: f64,
+    /// How often, per draw noted, a failed try went unwritten, at most as long as the draw; 0 where all is written down.
+    pub unwritten: f64,
 }
 
 /// One thing read from the spool.
@@ -93,6 +98,8 @@ pub struct Fitted {
     pub residual: f64,
     /// The same in the reading's own standard uncertainties.
     pub residual_in_u: f64,
+    /// How likely wire went unwritten between the reading before and this one; `None` if nothing was drawn between them.
+    pub unwritten: Option<f64>,
 }
 
 /// Fits the whole history of a spool.
@@ -107,6 +114,8 @@ pub struct Fitted {
 /// for all readings of a reel; each draw's own error stays in every length after it. The model is a product of unknowns, so it is solved by repeated
 /// linearisation (Gauss-Newton, halved steps); the work grows with the number of events, not with its cube.
 ///
+/// Beside the draws noted, tries may have gone unwritten: see [`Prior::unwritten`] and [`Fitted::unwritten`].
+///
 /// A tare nobody knows is taken to lie anywhere between nothing and the lightest weighing of that reel. Nothing is ever
 /// subtracted from what is known: to leave a reading out, leave it out of `events`.
 ///
@@ -116,10 +125,39 @@ pub struct Fitted {
 /// # Sources
 /// Least squares with prior: JCGM 102:2011, 6. Rectangular distribution for the unknown tare: JCGM 100:2008, 4.3.7.
 pub fn estimate(prior: &Prior, events: &[Event]) -> Result<Content, Undetermined> {
-    let (steps, positions) = steps(events);
+    let fit = fit(prior, Steps::of(events, prior.unwritten), events).ok_or(Undetermined)?;
+    Ok(content(&fit))
+}
+
+/// The same, had nothing gone unwritten since the last reading: what the next reading is held against. A try that was not
+/// written down makes a reading less than this, never more.
+///
+/// # Errors
+/// As [`estimate`].
+pub fn estimate_as_written(prior: &Prior, events: &[Event]) -> Result<Content, Undetermined> {
+    let fit = fit(prior, Steps::of(events, prior.unwritten).without_last_gap(), events).ok_or(Undetermined)?;
+    Ok(content(&fit))
+}
+
+/// A history as it was fitted.
+struct Fit {
+    before: Before,
+    steps: Steps,
+    solution: Solution,
+    /// For each gap of `steps` how likely wire went there unwritten.
+    lost: Vec<f64>,
+}
+
+fn fit(prior: &Prior, mut steps: Steps, events: &[Event]) -> Option<Fit> {
     let before = before(prior, events);
-    let solution = chain::solve(&before, &steps).ok_or(Undetermined)?;
-    Ok(content(&solution, &steps, &positions))
+    let mut solution = chain::solve(&before, &steps.all)?;
+    if steps.gaps.is_empty() {
+        return Some(Fit { before, steps, solution, lost: Vec::new() });
+    }
+    let lost = unwritten::probabilities(&before, &steps.all, &solution.path, &steps.gaps);
+    steps.lose(&lost);
+    solution = chain::solve(&before, &steps.all)?;
+    Some(Fit { before, steps, solution, lost })
 }
 
 impl Content {
@@ -196,24 +234,27 @@ fn before(prior: &Prior, events: &[Event]) -> Before {
 
 const MOST_TOGETHER: f64 = 0.9999;
 
-fn content(solution: &Solution, steps: &[Step], positions: &[usize]) -> Content {
+fn content(fit: &Fit) -> Content {
+    let Fit { solution, steps, lost, .. } = fit;
     let x = solution.last();
     let u = |i: usize| libm::sqrt(solution.covariance[i][i].max(0.0));
     let fitted_m = x[Unknown::Length as usize];
     let known = |i: Unknown| solution.known[i as usize];
     let mut readings = Vec::new();
-    for (k, (step, &event)) in steps.iter().zip(positions).enumerate() {
+    for (k, (step, &event)) in steps.all.iter().zip(&steps.events).enumerate() {
         let Step::See { seen, value, .. } = step else { continue };
         if matches!(seen, Seen::Tare) {
             continue;
         }
         let met = solution.fitted[k];
+        let unwritten = steps.gaps.iter().position(|g| g.step + 1 == k).and_then(|g| lost.get(g)).copied();
         readings.push(Fitted {
             event,
             weight: met.weight,
             expected: met.expected,
             residual: value.value - met.expected,
             residual_in_u: (value.value - met.expected) / value.u,
+            unwritten,
         });
     }
     let mut covariance = [[0.0; 4]; 4];
@@ -230,49 +271,6 @@ fn content(solution: &Solution, steps: &[Step], positions: &[usize]) -> Content 
         readings,
         fitted_m,
     }
-}
-
-/// Events as steps of the chain, in m, g and Ω, and for each step the event it came from.
-fn steps(events: &[Event]) -> (Vec<Step>, Vec<usize>) {
-    let mut steps = Vec::with_capacity(events.len());
-    let mut positions = Vec::with_capacity(events.len());
-    for (at, event) in events.iter().enumerate() {
-        match *event {
-            Event::Read(Reading::Weighed(gross)) => steps.push(Step::see(Seen::Gross, in_g(gross))),
-            Event::Read(Reading::Resistance(ohm)) => steps.push(Step::see(Seen::Ohm, ohm.input())),
-            Event::Read(Reading::Length(length)) => steps.push(Step::see(Seen::Length, length.input())),
-            Event::Drawn(drawn) => {
-                steps.push(Step::Draw { length: drawn.value.m(), variance: drawn.u.m() * drawn.u.m() });
-            }
-            Event::Unaccounted => steps.push(Step::Forget { unknown: Unknown::Length }),
-            Event::Moved(tare) => {
-                steps.push(Step::Forget { unknown: Unknown::Tare });
-                let rest = events.get(at + 1..).unwrap_or_default();
-                if let Some(tare) = tare.map(in_g).or_else(|| anywhere_below(lightest(rest))) {
-                    positions.push(at);
-                    steps.push(Step::see(Seen::Tare, tare));
-                }
-            }
-        }
-        positions.push(at);
-    }
-    (steps, positions)
-}
-
-/// The lightest weighing before the wire is moved to another reel, in g.
-fn lightest(events: &[Event]) -> Option<f64> {
-    events
-        .iter()
-        .take_while(|e| !matches!(e, Event::Moved(_)))
-        .filter_map(|e| match e {
-            Event::Read(Reading::Weighed(gross)) => Some(gross.value.g()),
-            _ => None,
-        })
-        .reduce(f64::min)
-}
-
-fn anywhere_below(gross_g: Option<f64>) -> Option<Input> {
-    gross_g.map(|g| Input { value: g / 2.0, u: crate::measured::half_width_to_u(g / 2.0) })
 }
 
 fn in_g(m: Measured<Mass>) -> Input {

@@ -2,7 +2,7 @@
 
 use crate::coil::FindingAnswer;
 use crate::money::Money;
-use crate::quantity::{C, Figure, G, GPerM, M, Ohm, OhmPerM, Reading, Setting};
+use crate::quantity::{C, Figure, G, GPerM, M, Ohm, OhmPerM, Pct, Reading, Setting};
 use crate::reference::WireRef;
 use crate::shape::{asks, method, tells};
 use schemars::JsonSchema;
@@ -408,7 +408,10 @@ tells! {
         expected: f64,
         /// `g`, `ohm` or `m`.
         unit: String,
-    } may {}
+    } may {
+        /// How likely wire went unwritten since the reading before, where wire was drawn between them.
+        unwritten_pct: Setting<Pct>,
+    }
 }
 
 tells! {

@@ -100,6 +100,7 @@ fn readings(s: &Spool) -> Vec<SpoolReading> {
             residual_in_u: fitted.residual_in_u,
             expected: fitted.expected,
             unit: unit.into(),
+            unwritten_pct: fitted.unwritten.map(|q| Setting::of(100.0 * q)),
         })
     });
     read.collect()

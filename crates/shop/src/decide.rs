@@ -184,6 +184,12 @@ fn metres_left(content: &Content) -> String {
     format!("{:.2} ± {:.2} m", content.left.value.m(), content.left.u.m())
 }
 
+/// How likely a try went unwritten before the last reading, where it is worth a word.
+fn unwritten(content: Option<&Content>) -> String {
+    let q = content.and_then(|c| c.readings.last()?.unwritten).unwrap_or(0.0);
+    if q < 0.2 { String::new() } else { format!(" (that a try was not written down is {:.0} % likely)", 100.0 * q) }
+}
+
 /// Says so if less is left than was promised.
 fn promises(spool: &Spool) -> Option<Finding> {
     let uncovered = spool.uncovered().m();

@@ -22,6 +22,10 @@ const EMPTY_U_M: f64 = 0.01;
 /// on a coil of 14 m. Derived from the ranges of common practice (tails 0.3 to 0.5 m, threading 0.5 to 1.0 m).
 pub const DRAW_DOUBT: f64 = 0.01;
 
+/// How often, per coil, a failed try goes unwritten. No source. With it the 90 % intervals of invented shops that forget none,
+/// one in 67 and one in 33 coils hold 92.5, 89.6 and 88.5 %.
+const UNWRITTEN: f64 = 0.01;
+
 /// A spool.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Spool {
@@ -167,6 +171,15 @@ impl Spool {
         content::estimate(&prior, &events)
     }
 
+    /// What the next reading is held against: as [`Spool::known`], had nothing gone unwritten since the last one.
+    ///
+    /// # Errors
+    /// As [`Spool::known`].
+    pub fn as_written(&self) -> Result<Content, Undetermined> {
+        let (prior, events, _) = self.history();
+        content::estimate_as_written(&prior, &events)
+    }
+
     /// The estimate, and for each of its readings the position in [`Spool::past`].
     ///
     /// # Errors
@@ -244,6 +257,7 @@ impl Spool {
             ohm_per_m: Some(wire.ohm_per_m.ohms_per_metre()),
             correlation: 0.0,
             draw_doubt: DRAW_DOUBT,
+            unwritten: UNWRITTEN,
         }
     }
 

@@ -109,11 +109,16 @@ pub fn show(s: &Value) -> String {
             format!("{:.0} %", 100.0 * number("weight")),
             format!("{:+.3} {}", number("residual"), text(r, "unit")),
             format!("{:+.1} u", number("residual_in_u")),
+            lost(r),
         ]
     });
     section(
         "Readings, their share in the length and what they are off by",
-        table(&["entry", "kind", "share", "off by", ""], readings.collect(), &[0, 2, 3, 4]),
+        table(
+            &["entry", "kind", "share", "off by", "", "a try unwritten before it"],
+            readings.collect(),
+            &[0, 2, 3, 4, 5],
+        ),
         items(s, "readings").next().is_some(),
         &mut out,
     );
@@ -147,4 +152,9 @@ fn section(title: &str, body: String, there: bool, out: &mut String) {
 
 fn metres(v: &Value) -> String {
     v.as_f64().map_or_else(|| "–".into(), |x| if x == 0.0 { "0".into() } else { format!("{x:.2}") })
+}
+
+/// How likely wire went unwritten before a reading; nothing where that would be no news.
+fn lost(reading: &Value) -> String {
+    reading["unwritten_pct"].as_f64().filter(|pct| *pct >= 5.0).map_or_else(String::new, |pct| format!("{pct:.0} %"))
 }

@@ -77,7 +77,7 @@ impl Before {
         (self.correlation != 0.0).then_some((together.0, together.1, self.correlation))
     }
 
-    fn honest(mut self) -> Before {
+    pub(super) fn honest(mut self) -> Before {
         self.each = self.each.map(|p| p.map(|p| Input { value: p.value, u: honest(p) }));
         self
     }
@@ -87,7 +87,7 @@ impl Before {
 #[derive(Debug)]
 pub(super) struct Solution {
     /// The unknowns before each step, and after the last.
-    path: Vec<Vector>,
+    pub(super) path: Vec<Vector>,
     /// Covariance of the unknowns after the last step; zero where an unknown never mattered.
     pub(super) covariance: Matrix,
     /// Which unknowns anything is known of.

@@ -12,7 +12,8 @@
 //! Left out: that one hand winds from all spools of a lot. The common factor of the draws counts as each spool's own, so
 //! figures that a lot learned by draws alone are in metres as noted.
 
-use super::{Event, Fitted, Prior, before, chain, content, steps};
+use super::steps::Steps;
+use super::{Event, Fitted, Prior, chain, content, fit};
 use crate::measured::Measured;
 use crate::quantity::{LinearMass, Quantity};
 use serde::{Deserialize, Serialize};
@@ -61,14 +62,12 @@ impl Add for Evidence {
 /// contradict each other, or where its wire is not the table's: such a spool speaks for itself only.
 pub fn evidence(table: &Prior, events: &[Event]) -> Option<Evidence> {
     let ohm_per_m = table.ohm_per_m?;
-    let (steps, positions) = steps(events);
-    let before = before(table, events);
-    let solution = chain::solve(&before, &steps)?;
+    let fit = fit(table, Steps::of(events, table.unwritten), events)?;
     let contradicts = |r: &Fitted| r.residual_in_u.abs() > MOST_RESIDUAL_U;
-    if content(&solution, &steps, &positions).readings.iter().any(contradicts) {
+    if content(&fit).readings.iter().any(contradicts) {
         return None;
     }
-    let told = chain::told(&before, &solution, &steps);
+    let told = chain::told(&fit.before, &fit.solution, &fit.steps.all);
     let [m, r] = told.at;
     let other_wire = |at: f64, of: f64, u: f64| (at - of).abs() > MOST_OFF_U * u.max(SCATTER * of);
     if other_wire(m, table.g_per_m.value.g_per_m(), table.g_per_m.u.g_per_m())

@@ -22,6 +22,15 @@ struct Kept {
 impl Forward {
     /// Linearises at `path` and gathers corrections to it.
     pub(super) fn run(prior: &Before, steps: &[Step], path: &[Vector]) -> Forward {
+        let mut f = Forward::start(prior, steps, path);
+        for (step, pair) in steps.iter().zip(path.windows(2)) {
+            f.step(step, &pair[0], &pair[1]);
+        }
+        f
+    }
+
+    /// What is known beforehand, before the first of the steps.
+    pub(super) fn start(prior: &Before, steps: &[Step], path: &[Vector]) -> Forward {
         let mut f = Forward { information: [[0.0; N]; N], towards: [0.0; N], kept: Vec::with_capacity(steps.len()) };
         for (i, (p, x)) in prior.each.iter().zip(path.first().into_iter().flatten()).enumerate() {
             if let Some(p) = p {
@@ -32,15 +41,17 @@ impl Forward {
         if let (Some((m, r, c)), Some(x)) = (prior.pair(), path.first()) {
             f.tie(m, r, c, x);
         }
-        for (step, pair) in steps.iter().zip(path.windows(2)) {
-            let kept = match step {
-                Step::See { seen, value } => f.see(*seen, *value, &pair[0]),
-                Step::Draw { length, variance } => Some(f.draw(*length, *variance, &pair[0], &pair[1])),
-                Step::Forget { unknown } => Some(f.forget(*unknown as usize)),
-            };
-            f.kept.push(kept);
-        }
         f
+    }
+
+    /// One step on, from `x` to `next` on the path.
+    pub(super) fn step(&mut self, step: &Step, x: &Vector, next: &Vector) {
+        let kept = match step {
+            Step::See { seen, value } => self.see(*seen, *value, x),
+            Step::Draw { length, variance } => Some(self.draw(*length, *variance, x, next)),
+            Step::Forget { unknown } => Some(self.forget(*unknown as usize)),
+        };
+        self.kept.push(kept);
     }
 
     /// What is known of the two figures per metre beforehand, with errors that go together: the inverse of their

@@ -21,6 +21,7 @@ fn wire(g_per_m: f64, u: f64, tare: Option<Measured<Mass>>, ohm_per_m: f64, u_oh
         )),
         correlation: 0.0,
         draw_doubt: 0.0,
+        unwritten: 0.0,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::{
     CANNOT_BE, Decision, Ruling, WORTH_A_WORD, bounds, cause, distance, live_spool, metres_left, promises, sane,
-    still_at,
+    still_at, unwritten,
 };
 use crate::entry::{Moment, Seq};
 use crate::fact::{Fact, OhmReading, SpoolMeasured, Wire};
@@ -33,7 +33,7 @@ pub fn measure(state: &State, ask: &Measure, at: &Moment) -> Ruling {
     let spool = live_spool(state, ask.spool)?;
     still_at(spool.rev, ask.if_rev, ask.spool)?;
     let ohm_20c = at_20c(&ask.reading, spool.wire())?;
-    let before = spool.known().ok();
+    let before = spool.as_written().ok();
     let expected_ohm = before.as_ref().and_then(Content::expected_resistance).map(Uncertain::of_ohms);
     let off = expected_ohm.map_or(0.0, |e| distance(ohm_20c, e));
     if let Some(expected) = expected_ohm.filter(|_| off > CANNOT_BE) {
@@ -47,13 +47,15 @@ pub fn measure(state: &State, ask: &Measure, at: &Moment) -> Ruling {
     if let Some(expected) = expected_ohm.filter(|_| off.abs() > WORTH_A_WORD) {
         let cause = cause::slip(ohm_20c.value, expected.value)
             .unwrap_or("a try that was not written down, other wire than the label says, or a turn bridged");
+        let left = after.spool(ask.spool).map(Spool::estimate);
         let text = format!(
-            "{:.3} Ω at 20 °C where {:.3} ± {:.3} Ω were expected ({} before, {} now); {cause}",
+            "{:.3} Ω at 20 °C where {:.3} ± {:.3} Ω were expected ({} before, {} now); {cause}{}",
             ohm_20c.value,
             expected.value,
             expected.u,
-            before.as_ref().map_or_else(String::new, metres_left),
-            after.spool(ask.spool).map(Spool::estimate).as_ref().map_or_else(String::new, metres_left),
+            spool.known().as_ref().map_or_else(|_| String::new(), metres_left),
+            left.as_ref().map_or_else(String::new, metres_left),
+            unwritten(left.as_ref()),
         );
         findings.push(Finding::watch("resistance_disagrees", text).figures(ohm_20c.value, expected.value));
     }

@@ -122,7 +122,7 @@ pub fn record(state: &State, ask: &Record, at: &Moment) -> Ruling {
 /// A draw that the spool can have given.
 pub(super) fn not_more_than_there(spool: &Spool, drawn: Uncertain, pointer: &str) -> Result<Uncertain, Refusal> {
     let drawn = sane(drawn, pointer, 0.0, bounds::LENGTH_M)?;
-    let left = Uncertain::of_metres(spool.estimate().left);
+    let left = Uncertain::of_metres(spool.as_written().unwrap_or_else(|_| spool.estimate()).left);
     let most = left.value + CANNOT_BE * libm::hypot(left.u, drawn.u);
     if drawn.value <= most {
         return Ok(drawn);

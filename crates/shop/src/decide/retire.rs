@@ -41,7 +41,7 @@ pub fn retire(state: &State, ask: &Retire, _at: &Moment) -> Ruling {
             Refusal::refused("still_held", "still promised", detail, format!("release {hold} first")).at("/spool")
         );
     }
-    let content = spool.estimate();
+    let content = spool.as_written().unwrap_or_else(|_| spool.estimate());
     let mut findings = Vec::new();
     let mut empty_g = None;
     if ask.empty {

@@ -3,7 +3,7 @@
 use super::receive::not_below_tare;
 use super::{
     CANNOT_BE, Decision, Ruling, WORTH_A_WORD, bounds, cause, distance, live_spool, metres_left, number, promises,
-    sane, still_at,
+    sane, still_at, unwritten,
 };
 use crate::entry::{Moment, Seq};
 use crate::fact::{Fact, SpoolWeighed};
@@ -40,7 +40,7 @@ pub fn weigh(state: &State, ask: &Weigh, at: &Moment) -> Ruling {
     let spool = live_spool(state, ask.spool)?;
     still_at(spool.rev, ask.if_rev, ask.spool)?;
     let gross_g = on_scale(state, ask.gross_g, ask.scale_u_g)?;
-    let before = spool.known().ok();
+    let before = spool.as_written().ok();
     let expected_g = before.as_ref().and_then(Content::expected_gross).map(Uncertain::of_grams);
     if let Some(tare) = before.as_ref().and_then(|b| b.tare) {
         not_below_tare(gross_g, Uncertain::of_grams(tare))?;
@@ -62,12 +62,13 @@ pub fn weigh(state: &State, ask: &Weigh, at: &Moment) -> Ruling {
         let cause = cause::of_weighing(state, spool, gross_g, expected_g);
         let left = after.spool(ask.spool).map(Spool::estimate);
         let text = format!(
-            "{:.2} g where {:.2} ± {:.2} g were expected ({} before, {} now); {cause}",
+            "{:.2} g where {:.2} ± {:.2} g were expected ({} before, {} now); {cause}{}",
             gross_g.value,
             expected.value,
             expected.u,
-            before.as_ref().map_or_else(String::new, metres_left),
+            spool.known().as_ref().map_or_else(|_| String::new(), metres_left),
             left.as_ref().map_or_else(String::new, metres_left),
+            unwritten(left.as_ref()),
         );
         findings.push(Finding::watch("weighing_disagrees", text).figures(gross_g.value, expected.value));
     }

@@ -14,6 +14,7 @@ fn table(tare_g: f64) -> Prior {
         ohm_per_m: Some(Measured::new(LinearResistance::from_ohm_per_m(r), LinearResistance::from_ohm_per_m(ur))),
         correlation: 0.0,
         draw_doubt: 0.01,
+        unwritten: 0.0,
     }
 }
 fn weighed(g: f64) -> Event {
