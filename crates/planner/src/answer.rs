@@ -91,6 +91,8 @@ pub struct SpoolUse {
     pub used: Length,
     /// What is expected to be left then, what is promised to others taken off.
     pub end: Length,
+    /// What of that end can be made into the smallest usual coil, safely: the outlook's figure for after the plan.
+    pub usable: Length,
     /// That end is shorter than the smallest usual coil and the spool is touched.
     pub useless_end: bool,
     /// The word for what the plan draws and what is promised.
@@ -263,6 +265,8 @@ pub struct Purchase {
     pub all_cheaper_tried: bool,
     /// Jobs that can be done then and could not before.
     pub jobs: Vec<String>,
+    /// The wire that each of them is made of then, in the same order.
+    pub made_of: Vec<String>,
 }
 
 /// One line of a purchase.

@@ -1,4 +1,4 @@
-//! The cheapest purchase for several refused jobs together: sizes and numbers in the order of their cost, the first one
+//! The cheapest purchase of one wire for several refused jobs together: sizes and numbers in the order of their cost, the first one
 //! whose plan does all the jobs.
 //!
 //! Combinations are drawn one by one, cheapest first; most fall at once because their wire is too little in all, or in
@@ -17,7 +17,7 @@ use crate::question::{Offer, Question, Spool};
 use crate::repair::{by_density, repair};
 use crate::risk::plan_risk;
 use std::cmp::Reverse;
-use std::collections::{BTreeSet, BinaryHeap};
+use std::collections::BinaryHeap;
 
 /// Most combinations drawn for one wire, and most of them planned with.
 const MOST_DRAWN: usize = 20_000;
@@ -29,54 +29,13 @@ const ROUNDS: u32 = 60;
 /// Lengths of coils by whose steps a combination is looked at before it is planned with.
 const MOST_STEPS: usize = 12;
 
-/// The cheapest purchase that lets all jobs be done which are refused and could be bought for, those `among` them if
-/// some are named; `layout` is the plan. Wires for which no purchase does all its jobs are left out.
-pub(crate) fn purchase(
-    promise: &Promise,
-    layout: &Layout,
-    among: Option<&BTreeSet<usize>>,
-    go_on: &dyn Fn() -> bool,
-) -> Option<Purchase> {
-    let question = promise.question;
-    let wires: BTreeSet<&str> = question.supply.iter().map(|o| o.wire.as_str()).collect();
-    let mut booked = layout.clone();
-    let mut all: Option<Purchase> = None;
-    for wire in wires {
-        let mut targets = Vec::new();
-        for job in by_density(layout) {
-            let asked = &question.jobs[job];
-            let elsewhere = layout.shelf.jobs[job].started.iter().any(|&(i, _)| question.spools[i].wire != wire);
-            let meant = among.is_none_or(|some| some.contains(&job));
-            if meant && asked.wire == wire && !elsewhere && asked.only_from.is_none() && booked.has_time(job) {
-                booked.book_time(job);
-                targets.push(job);
-            }
-        }
-        targets.sort_unstable();
-        if targets.is_empty() {
-            continue;
-        }
-        let Some(found) = for_wire(promise, layout, wire, &targets, go_on) else { continue };
-        all = Some(match all.take() {
-            None => found,
-            Some(mut sum) => {
-                sum.lines.extend(found.lines);
-                sum.cost = sum.cost.saturating_add(found.cost);
-                sum.lead_days = sum.lead_days.max(found.lead_days);
-                sum.all_cheaper_tried &= found.all_cheaper_tried;
-                sum.jobs.extend(found.jobs);
-                sum
-            }
-        });
-    }
-    all
-}
-
-fn for_wire(
+/// The cheapest purchase of one wire that lets all `targets` be done on it, if it costs less than `below`.
+pub(crate) fn for_wire(
     promise: &Promise,
     layout: &Layout,
     wire: &str,
     targets: &[usize],
+    below: Option<u64>,
     go_on: &dyn Fn() -> bool,
 ) -> Option<Purchase> {
     let question = promise.question;
@@ -90,7 +49,10 @@ fn for_wire(
     let (mut drawn, mut planned) = (0, 0);
     let mut heap = BinaryHeap::from([Reverse((0, 0, vec![0; offers.len()]))]);
     let mut found: Option<(Vec<u32>, bool)> = None;
-    while let Some(Reverse((_, _, counts))) = heap.pop() {
+    while let Some(Reverse((price, _, counts))) = heap.pop() {
+        if below.is_some_and(|below| price >= below) {
+            return None;
+        }
         drawn += 1;
         if drawn > MOST_DRAWN || planned >= MOST_PLANNED || !go_on() {
             break;
@@ -118,6 +80,7 @@ fn for_wire(
         lead_days: bought().map(|(o, _)| o.lead_days).max().unwrap_or(0),
         all_cheaper_tried,
         jobs: targets.iter().map(|&j| question.jobs[j].id.clone()).collect(),
+        made_of: vec![wire.to_owned(); targets.len()],
     })
 }
 

@@ -10,7 +10,7 @@
 //! A walk: [`plan`] checks the question at the door and makes whole millimetres of it (`door`), finds first plans
 //! (`construct`, `place`), improves them (`improve`) while sharing the promised risk out over the spools (`search`,
 //! `promise`, `risk`), proves what it can (`prove`: `bound`, `linear`, `exact`), tells why coils lie where they lie (`why`), why
-//! jobs are left out (`reason`) and what would let them in (`unlock`, `buy`), and has the result checked by [`check`], which uses nothing of the search.
+//! jobs are left out (`reason`) and what would let them in (`unlock`, `sharing`, `buy`), and has the result checked by [`check`], which uses nothing of the search.
 //!
 //! ```
 //! use coilwright_core::{measured::Measured, quantity::Length};
@@ -53,6 +53,7 @@ mod repair;
 mod risk;
 mod search;
 mod sense;
+mod sharing;
 mod slow;
 mod unlock;
 mod why;

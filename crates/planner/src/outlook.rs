@@ -145,7 +145,7 @@ fn depletion(question: &Question, spool: &Spool, draws: &Draws, days: i32) -> De
 }
 
 /// Whole smallest usual coils that are safe beside what is drawn and promised.
-fn usable(question: &Question, spool: &Spool, drawn: f64) -> Length {
+pub(crate) fn usable(question: &Question, spool: &Spool, drawn: f64) -> Length {
     let coil = question.smallest_coil.get(&spool.wire).map_or(0, |&l| mm_up(l));
     if spool.held {
         return Length::ZERO;

@@ -2,16 +2,17 @@
 
 use crate::answer::{Plan, Reason, Refused, Risk, SpoolUse};
 use crate::bound::bound;
-use crate::buy::purchase;
 use crate::checker::{Fault, check};
 use crate::door::{length, mm_down};
 use crate::layout::Layout;
+use crate::outlook::usable;
 use crate::promise::Promise;
 use crate::prove::{claim, prove};
 use crate::question::{Assigned, Question, WrongQuestion};
 use crate::reason::{Explained, explain, taken};
 use crate::risk::plan_risk;
 use crate::search::{Found, repaired, search};
+use crate::sharing::purchase;
 use crate::unlock::unlocks;
 use crate::why::chosen;
 use coilwright_core::enough::Word;
@@ -214,6 +215,7 @@ fn spool_use(promise: &Promise, layout: &Layout, i: usize, factor: Option<f64>) 
         safe: length(safe),
         used: total - spool.promised,
         end: length(left),
+        usable: usable(question, spool, (total - spool.promised).m()),
         useless_end: layout.is_touched(i) && left < bin.usual,
         word,
         probability,

@@ -22,7 +22,7 @@ pub(crate) fn unlocks(promise: &Promise, layout: &Layout, job: usize) -> Vec<Unl
     let mut ways = at.weigh_again();
     ways.extend(at.release());
     ways.extend(at.other_wire());
-    ways.extend(at.buy(job).map(Unlock::Buy));
+    ways.extend(at.buy().map(Unlock::Buy));
     ways
 }
 
@@ -187,7 +187,7 @@ impl Stuck<'_> {
     }
 
     /// The cheapest number of one size that gives the coils lacking.
-    fn buy(&self, job: usize) -> Option<Purchase> {
+    fn buy(&self) -> Option<Purchase> {
         if self.asked.only_from.is_some() || (self.asked.matched_set && self.asked.started_coils() > 0) {
             return None;
         }
@@ -203,10 +203,7 @@ impl Stuck<'_> {
             };
             best = self.cheaper(best, wire, coil, lacking, Some(left));
         }
-        best.map(|mut p| {
-            p.jobs = vec![self.promise.question.jobs[job].id.clone()];
-            p
-        })
+        best
     }
 
     /// `risk`: what is left of the promise for the new spools together.
@@ -227,7 +224,8 @@ impl Stuck<'_> {
                 lead_days: offer.lead_days,
                 // One size only was looked at.
                 all_cheaper_tried: false,
-                jobs: Vec::new(),
+                jobs: vec![self.asked.id.clone()],
+                made_of: vec![wire.to_owned()],
             };
             if best.as_ref().is_none_or(|b| (found.cost, count, found.lead_days) < (b.cost, spools(b), b.lead_days)) {
                 best = Some(found);

@@ -102,11 +102,11 @@ fn the_purchase_for_all_does_all_its_jobs() {
         met += 1;
         let then = after(&q, &first, &purchase.jobs, &Unlock::Buy(purchase.clone()));
         let again = plan(&then, THOROUGH, &|| true).unwrap();
-        let worth = |id: &String| {
+        let worth = |(id, wire): (&String, &String)| {
             let job = then.jobs.iter().find(|j| j.id == *id).unwrap();
-            i64::from(job.priority)
+            job.worth_on(wire).unwrap()
         };
-        let all: i64 = first.value + purchase.jobs.iter().map(worth).sum::<i64>();
+        let all: i64 = first.value + purchase.jobs.iter().zip(&purchase.made_of).map(worth).sum::<i64>();
         assert!(again.value >= all, "seed {seed}: {} of {all}\n{first:#?}\n{again:#?}", again.value);
         let cost: u64 = purchase
             .lines
@@ -116,6 +116,54 @@ fn the_purchase_for_all_does_all_its_jobs() {
         assert_eq!(cost, purchase.cost, "seed {seed}");
     }
     assert!(met >= 20, "{met}");
+}
+
+/// A spool of A holds one coil of 20 m and costs 5.00, one of B holds two and costs 7.00. J2 wants B; J1 wants A and accepts
+/// B: each on its own wire 12.00, both from one spool of B 7.00.
+#[test]
+fn jobs_that_accept_another_wire_are_bought_for_together_where_that_is_cheaper() {
+    let need = Need { net: metres(20.0), ..Need::default() };
+    let other = Alternate { wire: "B".into(), penalty: 1, need: None };
+    let first = Job { alternates: vec![other], ..Job::new("J1", "A", 1, need, 5) };
+    let asked = |b: u64| Question {
+        jobs: vec![first.clone(), Job::new("J2", "B", 1, need, 5)],
+        supply: vec![offer("a30", "A", 30.0, 500), offer("b50", "B", 50.0, b)],
+        ..Question::default()
+    };
+    let bought = |q: &Question| {
+        let p = plan(q, Effort::default(), &|| true).unwrap().purchase.unwrap();
+        (p.cost, p.all_cheaper_tried, p.lines.iter().map(|l| l.count).sum::<u32>(), p.made_of)
+    };
+    assert_eq!(bought(&asked(700)), (700, true, 1, vec!["B".to_owned(), "B".to_owned()]));
+    assert_eq!(
+        bought(&asked(1300)),
+        (1300, true, 1, vec!["B".to_owned(), "B".to_owned()]),
+        "13.00 is still less than 18.00"
+    );
+    let mut apart = asked(1300);
+    apart.supply[1].left = Measured::new(metres(30.0), metres(0.0));
+    assert_eq!(bought(&apart), (1800, true, 2, vec!["A".to_owned(), "B".to_owned()]), "a spool of B for one coil only");
+    let mut none = asked(700);
+    none.supply.remove(0);
+    assert_eq!(bought(&none).3, ["B", "B"], "A is not sold at all");
+}
+
+/// Twelve jobs with two wires each are 4096 sharings: not all are tried, and that is said.
+#[test]
+fn of_very_many_sharings_the_purchase_says_that_not_all_were_tried() {
+    let need = Need { net: metres(20.0), ..Need::default() };
+    let job = |n: usize| {
+        let other = Alternate { wire: "B".into(), penalty: 1, need: None };
+        Job { alternates: vec![other], ..Job::new(&format!("J{n:02}"), "A", 1, need, 5) }
+    };
+    let q = Question {
+        jobs: (0..12).map(job).collect(),
+        supply: vec![offer("a30", "A", 30.0, 500), offer("b240", "B", 240.0, 700)],
+        ..Question::default()
+    };
+    let p = plan(&q, Effort::default(), &|| true).unwrap().purchase.unwrap();
+    // All on A cost 60.00; one spool of B holds twelve coils.
+    assert_eq!((p.cost, p.all_cheaper_tried, p.jobs.len()), (700, false, 12));
 }
 
 #[test]
