@@ -27,6 +27,7 @@ mod life;
 mod matching;
 mod passport;
 mod physics;
+mod plan_asking;
 mod plan_buying;
 mod plan_frozen;
 mod plan_ways;

@@ -249,6 +249,8 @@ tells! {
         used_m: Setting<M>,
         /// What is expected to be left then.
         end_m: Setting<M>,
+        /// What of it can be made into the shortest usual coil, safely: whole coils, as `plan.outlook` counts them.
+        usable_m: Setting<M>,
         /// That end is too short for any usual coil, and the spool is touched.
         useless_end: bool,
         /// What is left then, in words.
@@ -261,14 +263,15 @@ tells! {
 }
 
 asks! {
-    /// A plan becomes the one that the shop goes by.
-    PlanAccept {
+    /// A plan becomes the one that the shop goes by. Without `assign` it is the one that is proposed now: what `plan.show`
+    /// proposes, or the plan it shows if that was repaired; the one of `plan.make` if none was accepted yet.
+    PlanAccept {} may {
         /// Coils on spools, as `plan.make` answered.
         assign: Vec<PlanAssign>,
-        /// The entry that the plan looked up to, as it answered.
+        /// The entry that the plan looked up to, as it answered; needed with `assign`. Without it, what is proposed is
+        /// taken only if no entry came since.
         seq: u64,
-    } may {
-        /// Risk it was made for; the shop's own if left out.
+        /// Risk it was made for, only with `assign`; the shop's own if left out.
         risk_pct: f64,
         /// The same key with the same params gets the first answer again.
         idempotency_key: String,
@@ -290,5 +293,7 @@ tells! {
     } may {
         /// The entry whose plan it replaces.
         replaces: u64,
+        /// What was taken, in a sentence; only if `assign` was left out.
+        taken: String,
     }
 }

@@ -6,21 +6,50 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
+/// Years by which a named day may come before all that is in use: a clock set wrongly is off by years, not by more.
+const YEARS_BEFORE: i16 = 10;
+/// Years ahead of today beyond which nobody plans.
+const YEARS_AHEAD: i16 = 100;
+
 /// The day a request looks on: the one it names, or today.
 ///
 /// # Errors
-/// A text that is no date.
+/// A text that is no date, a day long before there was anything to look at, or one too far ahead.
 pub fn as_of(state: &State, asked: Option<&str>, at: &str) -> Result<Date, RpcError> {
-    match asked {
-        Some(text) => date(text, at),
-        None => Ok(today(state)),
+    let Some(text) = asked else { return Ok(today(state)) };
+    let day = date(text, at)?;
+    let today = today(state);
+    let began = oldest(state).map_or(today, |day| day.min(today));
+    let years = |from: Date, n: i16| from.checked_add(jiff::Span::new().years(n)).unwrap_or(from);
+    let (first, last) = (years(began, -YEARS_BEFORE), years(today, YEARS_AHEAD));
+    if (first..=last).contains(&day) {
+        return Ok(day);
     }
+    let why = if day < first {
+        format!("{day} is long before anything here: the oldest spool or job in use is of {began}")
+    } else {
+        format!("{day} is too far ahead: nothing here lasts until then")
+    };
+    Err(RpcError::params(at, why)
+        .met(text)
+        .allowed(format!("{first} to {last}"))
+        .next("leave it out for today, or name a day near the shop's own"))
+}
+
+/// The day on which the oldest spool or job in use came.
+fn oldest(state: &State) -> Option<Date> {
+    let spools = state.spools().map(|s| s.received_at);
+    let first = spools.chain(state.jobs().map(|j| j.opened_at)).min()?;
+    Some(first.to_zoned_datetime(zone(state)).date())
 }
 
 /// Today where the shop is. A zone that is not known counts as UTC: it was checked when it was set.
 pub fn today(state: &State) -> Date {
-    let zone = TimeZone::get(&state.figures().time_zone.value).unwrap_or(TimeZone::UTC);
-    Timestamp::now().to_zoned_datetime(zone).date()
+    Timestamp::now().to_zoned_datetime(zone(state)).date()
+}
+
+fn zone(state: &State) -> TimeZone {
+    TimeZone::get(&state.figures().time_zone.value).unwrap_or(TimeZone::UTC)
 }
 
 /// A date of a request.

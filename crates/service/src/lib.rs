@@ -68,6 +68,7 @@ mod plan_accept;
 mod plan_buy;
 mod plan_make;
 mod plan_outlook;
+mod plan_proposal;
 mod plan_question;
 mod plan_show;
 mod plan_unlock;

@@ -3,7 +3,7 @@
 use crate::app::App;
 use crate::caller::Caller;
 use crate::patience::Patience;
-use crate::plan_question::{Scope, no_plan, question};
+use crate::plan_question::{Scope, no_plan, question, wires};
 use crate::plan_ways::purchase;
 use crate::wire_demand::{Drawn, Past, past};
 use crate::{day, words};
@@ -61,7 +61,8 @@ pub fn answer(app: &App, caller: &Caller, asked: PlanBuy) -> Result<PlanBuyAnswe
         lead_p90: app.catalog.offers().iter().map(|o| (o.id.clone(), o.lead_days_p90)).collect(),
     };
     let mut found: Vec<(Option<i32>, BuyItem)> = Vec::new();
-    for wire in at.wires(asked.wires.as_deref(), |w| app.catalog.wire(w).is_some())? {
+    let named = asked.wires.map(|w| wires(&app.catalog, state, &w)).transpose()?;
+    for wire in named.unwrap_or_else(|| at.wires()) {
         let need = at.need(&wire);
         let order = need.order.clone().map(|p| purchase(&app.catalog, p));
         let late = need.latest;
@@ -121,17 +122,11 @@ struct Need {
 }
 
 impl Counter<'_> {
-    fn wires(&self, asked: Option<&[String]>, known: impl Fn(&str) -> bool) -> Result<BTreeSet<String>, RpcError> {
+    /// All wires that are on the shelf, waited for, or to be bought for a job that accepts them.
+    fn wires(&self) -> BTreeSet<String> {
+        let bought = self.made.purchase.iter().flat_map(|p| &p.made_of);
         let there = self.q.spools.iter().map(|s| &s.wire).chain(self.q.jobs.iter().map(|j| &j.wire));
-        let there: BTreeSet<String> = there.cloned().collect();
-        let Some(asked) = asked else { return Ok(there) };
-        let unknown = |w: &String| !there.contains(w) && !known(w);
-        if let Some((i, wire)) = asked.iter().enumerate().find(|(_, w)| unknown(w)) {
-            return Err(RpcError::not_found(format!("/wires/{i}"), format!("there is no wire {wire}"))
-                .met(wire.as_str())
-                .next("see `wire list` for those there are"));
-        }
-        Ok(asked.iter().cloned().collect())
+        there.chain(bought).cloned().collect()
     }
 
     fn drawn(&self, wire: &str) -> Drawn {
@@ -142,7 +137,8 @@ impl Counter<'_> {
     fn booked(&self, wire: &str, up_to: Option<i32>) -> Length {
         let mut sum = Length::ZERO;
         for j in &self.q.jobs {
-            let on = self.made.assign.iter().find(|a| a.job == j.id).map_or(&j.wire, |a| &a.wire);
+            let planned = self.made.assign.iter().find(|a| a.job == j.id).map(|a| a.wire.as_str());
+            let on = planned.or_else(|| self.bought_in(&j.id)).unwrap_or(&j.wire);
             let in_time = up_to.is_none_or(|day| j.due_by().is_none_or(|due| due <= day));
             if let Some(need) = j.need_on(wire).filter(|_| on == wire && in_time) {
                 sum = sum + need.total() * f64::from(j.coils);
@@ -224,13 +220,19 @@ impl Counter<'_> {
         }
     }
 
+    /// The wire of the purchase that lets a refused job be done.
+    fn bought_in(&self, job: &str) -> Option<&str> {
+        let all = self.made.purchase.as_ref()?;
+        all.jobs.iter().zip(&all.made_of).find(|(id, _)| *id == job).map(|(_, wire)| wire.as_str())
+    }
+
     /// Of the purchase that lets all refused jobs be done, what is of this wire: its lines and its jobs.
     fn bought(&self, wire: &str) -> Option<(Vec<PurchaseLine>, Vec<String>, bool)> {
         let all = self.made.purchase.as_ref()?;
         let sold = |id: &str| self.q.supply.iter().any(|o| o.id == id && o.wire == wire);
         let lines: Vec<PurchaseLine> = all.lines.iter().filter(|l| sold(&l.offer)).cloned().collect();
-        let of_wire = |id: &&String| self.q.jobs.iter().any(|j| j.id == **id && j.wire == wire);
-        let jobs = all.jobs.iter().filter(of_wire).cloned().collect();
+        let jobs =
+            all.jobs.iter().zip(&all.made_of).filter(|(_, of)| *of == wire).map(|(job, _)| job.clone()).collect();
         (!lines.is_empty()).then_some((lines, jobs, all.all_cheaper_tried))
     }
 
@@ -245,7 +247,7 @@ impl Counter<'_> {
     ) -> Option<Purchase> {
         let coil = self.usual_coil(wire);
         let known = |id: &str| self.q.supply.iter().find(|o| o.id == id);
-        let (mut lines, jobs, tried) = bought.cloned().unwrap_or((Vec::new(), Vec::new(), false));
+        let (mut lines, jobs, tried): (_, Vec<String>, _) = bought.cloned().unwrap_or((Vec::new(), Vec::new(), false));
         let mut there = usable;
         for (line, o) in lines.iter().filter_map(|l| Some((l, known(&l.offer)?))) {
             let coils = (o.left.value.m() / coil.m()).floor();
@@ -262,7 +264,8 @@ impl Counter<'_> {
         let priced = || lines.iter().filter_map(|l| Some((l, known(&l.offer)?)));
         let cost = priced().fold(0u64, |sum, (l, o)| sum.saturating_add(o.price.saturating_mul(u64::from(l.count))));
         let lead_days = priced().map(|(_, o)| o.lead_days).max()?;
-        Some(Purchase { cost, lead_days, all_cheaper_tried: tried && for_jobs_alone, jobs, lines })
+        let made_of = vec![wire.to_owned(); jobs.len()];
+        Some(Purchase { cost, lead_days, all_cheaper_tried: tried && for_jobs_alone, jobs, made_of, lines })
     }
 
     /// The coil that whole spools are counted by: the shortest usual one, else the shortest that waits.

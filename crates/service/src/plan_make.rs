@@ -4,7 +4,7 @@ use crate::app::App;
 use crate::caller::Caller;
 use crate::day;
 use crate::patience::{Patience, turn};
-use crate::plan_question::{Scope, left_out, no_plan, question, risk};
+use crate::plan_question::{Scope, left_out, no_plan, question, risk, wires};
 use crate::plan_words::{self, Ground};
 use coilwright_planner::{Depth, Effort, plan};
 use coilwright_proto::error::RpcError;
@@ -18,7 +18,7 @@ const MANY_ROUNDS: u32 = 20_000;
 
 pub fn answer(app: &App, caller: &Caller, asked: PlanMake) -> Result<PlanAnswer, RpcError> {
     let published = app.store.state();
-    let scope = scope(&published.state, &asked)?;
+    let scope = scope(app, &published.state, &asked)?;
     let usual = Effort::default();
     let rounds = asked.rounds.unwrap_or(usual.rounds);
     if rounds > MOST_ROUNDS {
@@ -40,11 +40,11 @@ pub fn answer(app: &App, caller: &Caller, asked: PlanMake) -> Result<PlanAnswer,
     Ok(plan_words::answer(ground, made, left_out(&published.state, &scope)))
 }
 
-fn scope(state: &State, asked: &PlanMake) -> Result<Scope, RpcError> {
+fn scope(app: &App, state: &State, asked: &PlanMake) -> Result<Scope, RpcError> {
     Ok(Scope {
         as_of: day::as_of(state, asked.as_of.as_deref(), "/as_of")?,
         risk: risk(state, asked.risk_pct)?,
-        wires: asked.wires.as_ref().map(|w| w.iter().cloned().collect()),
+        wires: asked.wires.as_ref().map(|w| wires(&app.catalog, state, w)).transpose()?,
         until: asked.until_on.as_deref().map(|d| day::date(d, "/until_on")).transpose()?,
     })
 }

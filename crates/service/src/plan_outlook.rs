@@ -21,7 +21,9 @@ const MOST_DAYS: u32 = 365;
 pub fn answer(app: &App, caller: &Caller, asked: PlanOutlook) -> Result<PlanOutlookAnswer, RpcError> {
     let days = asked.days.unwrap_or(USUAL_DAYS);
     if !(1..=MOST_DAYS).contains(&days) {
-        return Err(RpcError::params("/days", "that is too far to see")
+        let why =
+            if days == 0 { "no days, nothing to see: today's evening is day 1" } else { "that is too far to see" };
+        return Err(RpcError::params("/days", why)
             .met(days)
             .allowed(format!("1 to {MOST_DAYS}"))
             .next(format!("ask for 1 to {MOST_DAYS} days")));

@@ -53,6 +53,28 @@ pub fn risk(state: &State, asked_pct: Option<f64>) -> Result<f64, RpcError> {
     Ok(risk / 100.0)
 }
 
+/// Wires that a request names, each in the catalog, on the shelf or in a waiting job.
+///
+/// # Errors
+/// A wire that is nowhere, with those that are written nearly so.
+pub fn wires(catalog: &Catalog, state: &State, asked: &[String]) -> Result<BTreeSet<String>, RpcError> {
+    let there = |w: &str| {
+        let on_shelf = state.spools().any(|s| s.retired.is_none() && s.wire().key() == w);
+        catalog.wire(w).is_some() || on_shelf || state.jobs().any(|j| j.plan.wire == w)
+    };
+    if let Some((i, wire)) = asked.iter().enumerate().find(|(_, w)| !there(w)) {
+        let near = catalog.nearest_wire(wire);
+        let e = RpcError::not_found(format!("/wires/{i}"), format!("there is no wire {wire}")).met(wire.as_str());
+        return Err(match near.first() {
+            Some(first) => e
+                .allowed(serde_json::json!(near))
+                .next(format!("write {first} if that is what was meant, or see `wire list` for those there are")),
+            None => e.next("see `wire list` for those there are"),
+        });
+    }
+    Ok(asked.iter().cloned().collect())
+}
+
 /// A question that could not be answered: only a fault of the program makes one.
 pub fn no_plan(e: NoPlan) -> RpcError {
     RpcError::new(code::INTERNAL, ErrorKind::Failed, e.to_string())

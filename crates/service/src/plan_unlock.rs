@@ -206,13 +206,15 @@ impl Stuck<'_> {
         (before.is_subset(&after) && after.contains(self.id) && !others.is_empty()).then_some(others)
     }
 
-    /// The cheapest purchase for all refused jobs of this wire, if it lets in more than the ways do already.
+    /// Of the cheapest purchase for all refused jobs what is of the wire that it buys for this one, if it lets in more than
+    /// the ways do already.
     fn together(&self, ways: &[PlanWay]) -> Option<Purchase> {
         let all = self.made.purchase.as_ref()?;
-        let of_wire = |job: &&String| self.q.jobs.iter().any(|j| j.id == **job && j.wire == self.job.plan.wire);
-        let jobs: Vec<String> = all.jobs.iter().filter(of_wire).cloned().collect();
+        let made_of = || all.jobs.iter().zip(&all.made_of);
+        let (_, wire) = made_of().find(|(job, _)| *job == self.id)?;
+        let jobs: Vec<String> = made_of().filter(|(_, of)| *of == wire).map(|(job, _)| job.clone()).collect();
         let bought = || {
-            let offer = |id: &str| self.q.supply.iter().find(|o| o.id == id && o.wire == self.job.plan.wire);
+            let offer = |id: &str| self.q.supply.iter().find(|o| o.id == id && o.wire == *wire);
             all.lines.iter().filter_map(move |l| Some((l, offer(&l.offer)?)))
         };
         let covered = |w: &PlanWay| {
@@ -227,6 +229,7 @@ impl Stuck<'_> {
             cost: bought().fold(0, |sum, (l, o)| sum.saturating_add(o.price.saturating_mul(u64::from(l.count)))),
             lead_days: bought().map(|(_, o)| o.lead_days).max().unwrap_or(0),
             all_cheaper_tried: all.all_cheaper_tried,
+            made_of: vec![wire.clone(); jobs.len()],
             jobs,
         })
     }

@@ -117,6 +117,11 @@ pub fn assign(a: Assigned) -> PlanAssign {
     PlanAssign { job: a.job, wire: a.wire, spool: a.spool, coils: a.coils }
 }
 
+/// The same as the planner has it.
+pub fn planned(a: PlanAssign) -> Assigned {
+    Assigned { job: a.job, wire: a.wire, spool: a.spool, coils: a.coils }
+}
+
 fn reason(c: &Chosen) -> PlanChoice {
     PlanChoice { job: c.job.clone(), spool: c.spool.clone(), coils: c.coils, text: c.sentence() }
 }
@@ -131,11 +136,16 @@ fn spool(state: &State, s: SpoolUse) -> PlanSpool {
         Some(usual) if s.end.m() < usual => {
             format!("{:.2} m, too short for a usual coil ({usual:.2} m) already", s.end.m())
         }
-        Some(usual) => {
-            let n = (s.end.m() / usual).floor();
-            format!("{:.2} m is left, enough for {n:.0} of the shortest usual coil ({usual:.2} m)", s.end.m())
-        }
-        None => format!("{:.2} m is left", s.end.m()),
+        Some(usual) => match (s.usable.m() / usual).round() {
+            n if n >= 1.0 => {
+                format!(
+                    "{:.2} m is left, safely enough for {n:.0} of the shortest usual coil ({usual:.2} m)",
+                    s.end.m()
+                )
+            }
+            _ => format!("{:.2} m is left, not safely enough for a usual coil ({usual:.2} m)", s.end.m()),
+        },
+        None => format!("{:.2} m is left, {:.2} m of it safely", s.end.m(), s.usable.m()),
     };
     PlanSpool {
         end_text,
@@ -144,6 +154,7 @@ fn spool(state: &State, s: SpoolUse) -> PlanSpool {
         safe_m: words::metres(s.safe),
         used_m: words::metres(s.used),
         end_m: words::metres(s.end),
+        usable_m: words::metres(s.usable),
         useless_end: s.useless_end,
         word: words::enough(s.word),
         probability: s.probability,
