@@ -231,3 +231,77 @@ fn switched_off_learning_plans_by_first_values() {
     assert_eq!(dcr(&shop.answer("coil.design", &coil())), FIRST.get(&shop));
     assert_eq!(shop.answer("learn.show", &json!({}))["on"], false);
 }
+
+/// One shop, one hand: whatever is asked about a coil takes what was learned of it, so no two answers differ.
+#[test]
+fn after_teaching_match_fit_sound_pair_and_batch_plan_the_coil_that_design_plans() {
+    let shop = shop_with_work();
+    let measured = json!({ "width_mm": 15.2, "outside_mm": 52.33, "drawn_m": { "value": 17.3, "u": 0.02 } });
+    RATIOS.iter().for_each(|r| drop(wind(&shop, "j-1", *r, &measured)));
+    let design = shop.answer("coil.design", &coil());
+    for param in ["assume.resistance_excess_pct", "assume.pitch_factor", "assume.nesting", "assume.elongation_pct"] {
+        assert_eq!(origin(&design, param)["mark"], "learned", "{param}: {}", design["origins"]);
+    }
+    let (former, gap) = (coil()["former"].clone(), coil()["gap"].clone());
+    let target = json!({ "dcr_ohm": design["dcr_ohm"]["value"], "tolerance_pct": 1.5 });
+
+    let fit = json!({ "wire": "cu-awg30-single", "former": former, "gap": gap, "target": target,
+        "leads_m": coil()["leads_m"], "layers": [2] });
+    let fitted = shop.answer("coil.fit", &fit);
+    let same = fitted["widths"].as_array().expect("a list").iter().find(|w| w["turns"] == design["turns"]);
+    assert_eq!(same.expect("the coil itself")["dcr_ohm"], design["dcr_ohm"]);
+    assert_eq!(origin(&fitted, "assume.pitch_factor")["mark"], "learned", "{}", fitted["origins"]);
+
+    let width = design["width_mm"]["value"].as_f64().expect("a number");
+    let matched = shop.answer(
+        "coil.match",
+        &json!({ "gap": gap, "target": target, "leads_m": coil()["leads_m"], "tails_m": coil()["tails_m"],
+        "former": { "material": former["material"], "inside_diameter_mm": former["inside_diameter_mm"],
+            "wall_mm": former["wall_mm"], "height_mm": former["height_mm"], "slit_mm": former["slit_mm"] },
+        "width_mm": { "min": width - 1.0, "max": width + 1.0 }, "layers": [2], "wires": ["cu-awg30-single"] }),
+    );
+    // Without the shims of the design it is wound on another mandrel, so it is held against the design of just this coil.
+    let one = matched["feasible"].as_array().expect("a list").first().expect("a coil");
+    let mut shimless = coil();
+    shimless["former"].as_object_mut().expect("params").remove("shims_mm");
+    shimless["winding"]["width_mm"] = one["width_mm"].clone();
+    let design_of_it = shop.answer("coil.design", &shimless);
+    assert_eq!(one["dcr_ohm"], design_of_it["dcr_ohm"]);
+    assert_eq!(one["need_m"], design_of_it["need_m"]);
+    let excess = origin(&matched, "assume.resistance_excess_pct");
+    assert_eq!(excess["mark"], "learned", "{}", matched["origins"]);
+    assert!(excess["source"].as_str().expect("text").starts_with("cu-awg30-single: 8 coils"), "{excess}");
+
+    let pair = shop.answer("coil.pair", &json!({ "first": coil(), "second": coil() }));
+    assert_eq!(pair["first"]["dcr_ohm"], design["dcr_ohm"]);
+    let driver = json!({ "re_ohm": 5.8, "fs_hz": 38, "mms_g": 40, "qms": 4.0, "qes": 0.4 });
+    let sound = json!({ "driver": driver, "original": coil(), "substitute": coil() });
+    assert_eq!(origin(&shop.answer("coil.sound", &sound), "assume.resistance_excess_pct")["mark"], "learned");
+    let batch = shop.answer("job.batch", &json!({ "coil": coil(), "good": 2 }));
+    assert_eq!(batch["each_m"], design["need_m"], "{batch}");
+}
+
+/// A job in a wire that is not there, with one that is accepted instead: the plan counts what a coil of that one takes here.
+#[test]
+fn a_plan_in_another_wire_takes_what_was_learned_too() {
+    let shop = shop_with_work();
+    let measured = json!({ "drawn_m": { "value": 17.3, "u": 0.02 } });
+    RATIOS.iter().for_each(|r| drop(wind(&shop, "j-1", *r, &measured)));
+    shop.done("job.cancel", &json!({ "job": "j-1", "reason": "enough was taught" }));
+    let finer = with(coil(), "/wire", json!("cu-awg31-single"));
+    let before = json!({ "start_lead": "plus", "hand": "clockwise", "gap_polarity": "pole_north" });
+    shop.done(
+        "job.open",
+        &json!({ "title": "Ossipan B12", "coil": with(finer, "/target", json!({})), "before": before,
+        "other_wires": [{ "wire": "cu-awg30-single" }] }),
+    );
+    let plan = shop.answer("plan.make", &json!({}));
+    let here = &shop.answer("coil.design", &coil())["need_m"]["value"];
+    let by_first_values = json!({ "pitch_factor": 1.02, "nesting": 0.90, "elongation_pct": 0.2 });
+    let first = with(with(coil(), "/assume", by_first_values), "/threading_m", json!(0.60));
+    let first = &shop.answer("coil.design", &first)["need_m"]["value"];
+    assert_eq!(plan["assign"][0]["wire"], "cu-awg30-single", "{plan}");
+    // The plan reckons in whole millimetres.
+    near(&plan["spools"][0]["used_m"], here.as_f64().expect("metres"), 0.002);
+    assert!((here.as_f64().expect("metres") - first.as_f64().expect("metres")).abs() > 0.1, "{here} and {first}");
+}

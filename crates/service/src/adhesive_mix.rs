@@ -93,7 +93,7 @@ fn cured(app: &App, asked: &AdhesiveMix) -> Result<(Measured<Mass>, Option<(Desi
     // The mix is asked for with this adhesive, whatever the coil was designed with.
     let mut coil = coil.clone();
     coil.adhesive = Some(asked.adhesive.clone());
-    let (_, design) = view::designed(&app.catalog, &coil, "/coil")?;
+    let (_, design) = view::designed_here(&app.catalog, &app.store.state().state, &coil, "/coil")?;
     let cured = design.mass.adhesive;
     if cured.value.g() <= 0.0 {
         return Err(RpcError::params("/coil", "this coil has no room for adhesive: no voids, no film, no skin")

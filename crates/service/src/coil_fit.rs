@@ -1,4 +1,5 @@
-//! `coil.fit`: a gap in, the thickest wire out; a wire and a resistance in, the width out. No store, no clock.
+//! `coil.fit`: a gap in, the thickest wire out; a wire and a resistance in, the width out. Looks at what the shop
+//! learned, writes nothing.
 
 use crate::app::App;
 use crate::match_words::{layers, target, within};
@@ -83,7 +84,7 @@ fn spec(app: &App, asked: &CoilFit, layers: u32) -> Result<CoilSpec, RpcError> {
         offset_mm: None,
         assume: asked.assume.clone(),
     };
-    let spec = view::coil_spec(&app.catalog, &params, "")?;
+    let spec = view::spec_here(&app.catalog, &app.store.state().state, &params, "")?;
     range::check(&spec).map_err(|e| view::refused(e.into(), ""))?;
     Ok(spec)
 }

@@ -11,6 +11,7 @@ use coilwright_core::coil::spec::CoilSpec;
 use coilwright_core::finding::{Finding, Level};
 use coilwright_core::matching::{Hit, Nearest, Row, Searched, search};
 use coilwright_core::measured::Measured;
+use coilwright_core::origin::{Mark, Origin};
 use coilwright_core::quantity::Length;
 use coilwright_core::substitution::sentence;
 use coilwright_proto::error::RpcError;
@@ -18,6 +19,8 @@ use coilwright_proto::matching::{
     CoilMatch, CoilMatched, MatchFrom, MatchSearched, MatchedCoil, MatchedSound, MissReason, NearMiss,
 };
 use coilwright_proto::quantity::{Setting, bare};
+use coilwright_shop::state::State;
+use std::collections::BTreeMap;
 
 pub fn answer(app: &App, asked: CoilMatch) -> Result<CoilMatched, RpcError> {
     let published = app.store.state();
@@ -36,7 +39,17 @@ pub fn answer(app: &App, asked: CoilMatch) -> Result<CoilMatched, RpcError> {
     });
     let feasible = found.len();
     let limit = q.limit;
-    let items = found.iter().take(limit).map(|f| told(&q, &asked, f)).collect::<Result<Vec<_>, _>>()?;
+    let mut learned = BTreeMap::new();
+    let mut items = Vec::new();
+    for f in found.iter().take(limit) {
+        let (item, origin) = told(&q, &published.state, &asked, f)?;
+        items.push(item);
+        learned.extend(origin);
+    }
+    if !learned.is_empty() {
+        q.origins.retain(|o| o.param != EXCESS);
+        q.origins.extend(learned.into_values());
+    }
     let mut misses: Vec<NearMiss> = short.iter().take(q.near_limit).map(|f| spool_short(&q, f)).collect();
     misses.extend(near.all().iter().take(q.near_limit - misses.len()).map(|m| {
         let said = in_words(m, &q.bounds, q.sound.as_ref());
@@ -185,11 +198,19 @@ impl Free for NearMiss {
     }
 }
 
-/// One coil in full: designed with its uncertainty, and compared with the original where there is one.
-fn told(q: &Question, asked: &CoilMatch, f: &Found) -> Result<MatchedCoil, RpcError> {
+/// One coil in full: designed with its uncertainty, and compared with the original where there is one; and what its wire
+/// was learned to have.
+fn told(
+    q: &Question,
+    state: &State,
+    asked: &CoilMatch,
+    f: &Found,
+) -> Result<(MatchedCoil, Option<(String, Origin)>), RpcError> {
     let (h, w, choice) = (&f.hit, &q.wires[f.hit.wire], &q.choices[f.hit.former]);
-    let spec = spec(q, h, choice);
+    let spec = spec(q, state, h, choice);
     let d = design(&spec).map_err(|e| view::refused(e, ""))?;
+    let learned = d.origins.iter().find(|o| o.param == EXCESS && o.mark == Mark::Learned);
+    let learned = learned.map(|o| (w.key(), Origin { source: format!("{}: {}", w.key(), o.source), ..o.clone() }));
     let sound = match &q.original {
         None => None,
         Some((driver, original)) => {
@@ -206,7 +227,7 @@ fn told(q: &Question, asked: &CoilMatch, f: &Found) -> Result<MatchedCoil, RpcEr
         }
     };
     let left: Option<Measured<Length>> = f.spool.map(|s| s.remaining.left);
-    Ok(MatchedCoil {
+    let item = MatchedCoil {
         from: if f.spool.is_some() { MatchFrom::Shelf } else { MatchFrom::Catalog },
         wire: w.reference.clone(),
         label: w.label.clone(),
@@ -228,15 +249,20 @@ fn told(q: &Question, asked: &CoilMatch, f: &Found) -> Result<MatchedCoil, RpcEr
         left_m: left.map(Into::into),
         p_enough: f.spool.map(|s| s.remaining.probability(f.need)),
         sound,
-    })
+    };
+    Ok((item, learned))
 }
 
+/// The member that what was learned of one wire stands for.
+const EXCESS: &str = "assume.resistance_excess_pct";
+
 /// The coil as `coil.design` would be asked for it.
-fn spec(q: &Question, h: &Hit, choice: &Choice) -> CoilSpec {
+fn spec(q: &Question, state: &State, h: &Hit, choice: &Choice) -> CoilSpec {
     let mut spec = choice.spec.clone();
     let w = &q.wires[h.wire];
     spec.wire = w.wire.clone();
     spec.standing = w.standing;
+    spec.assume.learned = view::learned(state, &w.key(), &spec.former);
     spec.winding.layers = h.layers;
     // The width found is just the one that holds these turns: the design counts them with the same slack.
     spec.winding.width = Some(Measured::certain(Length::from_m(h.width)));

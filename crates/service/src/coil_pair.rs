@@ -1,4 +1,5 @@
-//! `coil.pair`: two coils in, their difference out, with what both have in common cancelled. No store, no clock.
+//! `coil.pair`: two coils in, their difference out, with what both have in common cancelled. Looks at what the shop
+//! learned, writes nothing.
 
 use crate::app::App;
 use crate::{sound_words, view, winding_words};
@@ -12,11 +13,13 @@ use coilwright_proto::sound::{CoilPair, CoilPaired, PairDifference, PairedCoil};
 pub fn answer(app: &App, asked: CoilPair) -> Result<CoilPaired, RpcError> {
     winding_words::driven(&asked.first, "/first")?;
     winding_words::driven(&asked.second, "/second")?;
-    let (first, one) = view::designed(&app.catalog, &asked.first, "/first")?;
-    let (second, two) = view::designed(&app.catalog, &asked.second, "/second")?;
+    let shop = app.store.state();
+    let (first, one) = view::designed_here(&app.catalog, &shop.state, &asked.first, "/first")?;
+    let (second, two) = view::designed_here(&app.catalog, &shop.state, &asked.second, "/second")?;
     let same_spool = asked.same_spool.unwrap_or_else(|| sound_words::same_wire(&asked.first.wire, &asked.second.wire));
     let driver = asked.driver.as_ref().map_or([None; 8], sound_words::inputs);
     let c = sound_words::compared(&driver, [&first, &second], same_spool, ["/driver", "/first", "/second"])?;
+    let learned = sound_words::learned([("first", &one), ("second", &two)]);
     let reading_pct = readings(&asked)?;
     let mut findings: Vec<Finding> = c.findings.clone();
     if asked.driver.is_none() {
@@ -52,7 +55,7 @@ pub fn answer(app: &App, asked: CoilPair) -> Result<CoilPaired, RpcError> {
         same_spool,
         sentence: said.trim_end().to_owned(),
         findings: findings.into_iter().map(view::finding).collect(),
-        origins: c.origins.into_iter().map(view::origin).collect(),
+        origins: c.origins.into_iter().chain(learned).map(view::origin).collect(),
     })
 }
 

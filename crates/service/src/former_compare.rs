@@ -122,7 +122,12 @@ impl One {
         origins: &mut Vec<Origin>,
     ) -> Result<One, RpcError> {
         // Errors of the coil itself were told with the first former, whose pointers begin with `/coil`.
-        let (spec, design) = view::designed(&app.catalog, coil, if at.is_empty() { "/coil" } else { at })?;
+        let (spec, design) = view::designed_here(
+            &app.catalog,
+            &app.store.state().state,
+            coil,
+            if at.is_empty() { "/coil" } else { at },
+        )?;
         let (id, label) = match &coil.former.material {
             FormerRef::Id(id) => {
                 let record = app.catalog.former(id);

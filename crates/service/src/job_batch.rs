@@ -51,7 +51,7 @@ fn batched(app: &App, asked: &JobBatch, published: &Published<State>) -> Result<
     let state = &published.state;
     let (job, coil) = coil(state, asked)?;
     let at = if job.is_some() { "/job" } else { "/coil" };
-    let (spec, design) = view::designed(&app.catalog, &coil, at)?;
+    let (spec, design) = view::designed_here(&app.catalog, state, &coil, at)?;
     let batch = understood(state, asked, job, &coil, &design, &spec.wire)?;
 
     let chosen = chosen(state, asked, &batch)?;

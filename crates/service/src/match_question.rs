@@ -7,7 +7,7 @@ use crate::{sound_words, view, winding_words};
 use coilwright_catalog::WireFilter;
 use coilwright_core::coil::assume::{assumed, least};
 use coilwright_core::coil::design;
-use coilwright_core::coil::spec::CoilSpec;
+use coilwright_core::coil::spec::{CoilSpec, LearnedSpec};
 use coilwright_core::finding::Finding;
 use coilwright_core::fit::largest_overall;
 use coilwright_core::matching::{Bounds, FormerFrame, SoundBounds, WireFrame};
@@ -98,6 +98,7 @@ pub fn question(app: &App, state: &State, asked: &CoilMatch) -> Result<Question,
     let with = |wire: &Named| {
         let mut spec = first.spec.clone();
         spec.wire = wire.wire.clone();
+        spec.assume.learned = view::learned(state, &wire.key(), &spec.former);
         WireFrame::new(&wire.wire, &assumed(&spec))
     };
     let frames: Vec<WireFrame> = wires.iter().map(with).collect();
@@ -122,16 +123,17 @@ pub fn question(app: &App, state: &State, asked: &CoilMatch) -> Result<Question,
         layers: counts.iter().fold(0, |mask, n| mask | 1 << n),
         mass_max: asked.mass_max_g.map_or(f64::INFINITY, |m| 1e-3 * m.value),
     };
-    let original =
-        asked.sound.as_ref().map(|s| sound(app, s, &mut formers, plate, &mut findings, &mut origins)).transpose()?;
-    // What a design of the first wire takes for granted is taken for all of them.
-    let used = assumed(&first.spec);
+    let original = asked
+        .sound
+        .as_ref()
+        .map(|s| sound(app, state, s, &mut formers, plate, &mut findings, &mut origins))
+        .transpose()?;
+    // What a design of the first wire takes for granted is taken for all of them, but for what was learned of one wire.
+    let mut any = first.spec.clone();
+    any.assume.learned = LearnedSpec { dcr_ratio: None, ..view::learned(state, "", &any.former) };
+    let used = assumed(&any);
     origins.extend(
-        design(&first.spec)
-            .map(|d| d.origins)
-            .unwrap_or_default()
-            .into_iter()
-            .filter(|o| !o.param.starts_with("wire.")),
+        design(&any).map(|d| d.origins).unwrap_or_default().into_iter().filter(|o| !o.param.starts_with("wire.")),
     );
     let (sound, original) = original.unzip();
     Ok(Question {
@@ -339,6 +341,7 @@ fn hopeless(
 /// The sound to come close to: the driver completed with its original coil, and the limits.
 fn sound(
     app: &App,
+    state: &State,
     asked: &MatchSound,
     formers: &mut [FormerFrame],
     plate: Option<f64>,
@@ -346,7 +349,7 @@ fn sound(
     origins: &mut Vec<Origin>,
 ) -> Result<(SoundBounds, (DriverInputs, CoilSpec)), RpcError> {
     winding_words::driven(&asked.original, "/sound/original")?;
-    let (spec, d) = view::designed(&app.catalog, &asked.original, "/sound/original")?;
+    let (spec, d) = view::designed_here(&app.catalog, state, &asked.original, "/sound/original")?;
     let driver = sound_words::inputs(&asked.driver);
     let alone =
         sound_words::compared(&driver, [&spec, &spec], true, ["/sound/driver", "/sound/original", "/sound/original"])?;

@@ -97,7 +97,7 @@ pub fn question(catalog: &Catalog, state: &State, scope: &Scope) -> Question {
     let minutes_per_day = (hours.origin == Origin::Set).then(|| 60.0 * hours.value.iter().sum::<f64>() / 7.0);
     Question {
         spools: state.spools().filter(|s| s.retired.is_none()).map(|s| on_the_shelf(s, scope.as_of, &torn)).collect(),
-        jobs: jobs.iter().map(|j| to_be_done(catalog, j, &on_shelf, scope.as_of)).collect(),
+        jobs: jobs.iter().map(|j| to_be_done((catalog, state), j, &on_shelf, scope.as_of)).collect(),
         smallest_coil: smallest.collect(),
         risk: Some(scope.risk),
         common_share: 0.0,
@@ -178,7 +178,7 @@ fn on_the_shelf(s: &spool::Spool, as_of: Date, torn: &BTreeSet<JobId>) -> Spool 
     }
 }
 
-fn to_be_done(catalog: &Catalog, j: &job::Job, on_shelf: &BTreeSet<&str>, as_of: Date) -> Job {
+fn to_be_done(shop: Known, j: &job::Job, on_shelf: &BTreeSet<&str>, as_of: Date) -> Job {
     let coils = coils(j);
     let mut started: BTreeMap<String, u32> = BTreeMap::new();
     for w in j.works.values().filter(|w| w.is_winding()) {
@@ -188,11 +188,11 @@ fn to_be_done(catalog: &Catalog, j: &job::Job, on_shelf: &BTreeSet<&str>, as_of:
     let alternates = j.other_wires.iter().map(|o| Alternate {
         wire: o.wire.clone(),
         penalty: hundredths(o.penalty),
-        need: in_other_wire(catalog, j, &o.wire).map(|(need, _)| need),
+        need: in_other_wire(shop, j, &o.wire).map(|(need, _)| need),
     });
     // Another wire that fits this coil's gap, winding and target, though nobody accepted it yet.
     let possible =
-        on_shelf.iter().filter(|w| !accepted(w)).filter(|w| in_other_wire(catalog, j, w).is_some_and(|(_, fits)| fits));
+        on_shelf.iter().filter(|w| !accepted(w)).filter(|w| in_other_wire(shop, j, w).is_some_and(|(_, fits)| fits));
     Job {
         due_day: j.due_on.map(|due| day::days_between(as_of, due).saturating_add(1)),
         alternates: alternates.collect(),
@@ -218,20 +218,23 @@ fn need(plan: &CoilPlan) -> Need {
 }
 
 /// Wire that a coil of the job takes in another wire, and whether its design meets gap and target.
-pub fn in_other_wire(catalog: &Catalog, j: &job::Job, wire: &str) -> Option<(Need, bool)> {
-    let d = other_design(catalog, j, wire)?;
+pub fn in_other_wire(shop: Known, j: &job::Job, wire: &str) -> Option<(Need, bool)> {
+    let d = other_design(shop, j, wire)?;
     let (tails, scrap) =
         (d.assumed.tails.value * f64::from(d.laid.pieces()), d.assumed.threading.value * f64::from(d.laid.pieces()));
     let fits = d.findings.iter().all(|f| f.level != Level::Stop);
     Some((Need { net: d.need.value - tails - scrap, tails, scrap }, fits))
 }
 
-/// The design of a job's coil in another wire.
-pub fn other_design(catalog: &Catalog, j: &job::Job, wire: &str) -> Option<Design> {
+/// What another wire is designed from: the catalog, and the shop with what its coils taught.
+type Known<'a> = (&'a Catalog, &'a State);
+
+/// The design of a job's coil in another wire, as this shop winds it.
+pub fn other_design((catalog, state): Known, j: &job::Job, wire: &str) -> Option<Design> {
     catalog.wire(wire)?;
     let mut coil: CoilDesign = serde_json::from_value((*j.coil).clone()).ok()?;
     coil.wire = Ref::Id(wire.to_owned());
-    Some(view::designed(catalog, &coil, "").ok()?.1)
+    Some(view::designed_here(catalog, state, &coil, "").ok()?.1)
 }
 
 /// The accepted plan without the coils that were finished since: those are no longer to be made, which is no change.

@@ -182,10 +182,10 @@ impl Stuck<'_> {
 
     /// How the coil comes out in the other wire.
     fn other(&self, q: &mut Question, w: &mut PlanWay, wire: &str) {
-        let need = plan_question::in_other_wire(self.catalog, self.job, wire).map(|(need, _)| need);
+        let need = plan_question::in_other_wire((self.catalog, self.state), self.job, wire).map(|(need, _)| need);
         let alternate = Alternate { wire: wire.to_owned(), penalty: 0, need };
         q.jobs.iter_mut().filter(|j| j.id == self.id).for_each(|j| j.alternates.push(alternate.clone()));
-        let Some(d) = plan_question::other_design(self.catalog, self.job, wire) else { return };
+        let Some(d) = plan_question::other_design((self.catalog, self.state), self.job, wire) else { return };
         let play = d.clearance_outer.map_or_else(String::new, |c| format!(", {:.2} mm play to the bore", c.value.mm()));
         w.text = format!(
             "accept {wire} with `job change`: it is on the shelf and fits by its design, {:.2} Ω{play}",

@@ -1,9 +1,11 @@
 //! Driver data and comparisons of two coils, between the words of the wire and the calculation.
 
 use crate::view;
+use coilwright_core::coil::Design;
 use coilwright_core::coil::spec::CoilSpec;
 use coilwright_core::driver::Impossible;
 use coilwright_core::measured::{Input, Measured};
+use coilwright_core::origin::{Mark, Origin};
 use coilwright_core::substitution::{Comparison, DriverInputs, Figures, Incomparable, compare};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::quantity::{Figure, Reading, Unit};
@@ -120,6 +122,18 @@ pub fn change(c: &Comparison) -> SoundChange {
         db_1w: f.db_1w.map(figure),
         db_2v83: f.db_2v83.map(figure),
     }
+}
+
+/// What two coils were planned with that the shop's own coils taught: what both have in common once, the rest with the
+/// coil's name before it.
+pub fn learned(coils: [(&str, &Design); 2]) -> Vec<Origin> {
+    let [one, other] = coils.map(|(_, d)| d.origins.iter().filter(|o| o.mark == Mark::Learned).collect::<Vec<_>>());
+    let mut all: Vec<Origin> = one.iter().filter(|o| other.contains(o)).map(|o| (*o).clone()).collect();
+    for ((name, _), (own, others)) in coils.iter().zip([(&one, &other), (&other, &one)]) {
+        let alone = own.iter().filter(|o| !others.contains(o));
+        all.extend(alone.map(|o| Origin { param: format!("{name}.{}", o.param), ..(*o).clone() }));
+    }
+    all
 }
 
 /// Whether two coils name one wire.

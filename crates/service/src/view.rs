@@ -44,12 +44,25 @@ pub fn designed_here(
     params: &CoilDesign,
     at: &str,
 ) -> Result<(CoilSpec, Design), RpcError> {
-    let mut spec = coil_spec(catalog, params, at)?;
-    let mandrel = spec.former.inside_diameter.value - spec.former.shims * 2.0;
-    spec.assume.learned = taught(state, &shop_words::wire_key(&params.wire, &spec.wire), mandrel.mm());
+    let spec = spec_here(catalog, state, params, at)?;
     let mut design = design(&spec).map_err(|e| refused(e, at))?;
     design.origins.extend(density_origin(catalog, params, at)?);
     Ok((spec, design))
+}
+
+/// The question that the params put, as this shop winds it.
+///
+/// # Errors
+/// As [`coil_spec`].
+pub fn spec_here(catalog: &Catalog, state: &State, params: &CoilDesign, at: &str) -> Result<CoilSpec, RpcError> {
+    let mut spec = coil_spec(catalog, params, at)?;
+    spec.assume.learned = learned(state, &shop_words::wire_key(&params.wire, &spec.wire), &spec.former);
+    Ok(spec)
+}
+
+/// What this shop's own coils taught of a wire on the mandrel for this former.
+pub fn learned(state: &State, wire: &str, former: &Former) -> LearnedSpec {
+    taught(state, wire, (former.inside_diameter.value - former.shims * 2.0).mm())
 }
 
 /// Where the density of the coil's adhesive comes from; nothing where none is named or another density is assumed.
