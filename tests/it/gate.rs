@@ -163,6 +163,26 @@ fn every_other_check_stops_for_its_own_reason() {
     stopped(&shop, &warm, &spool, "pot_life", "45 min of wet winding in a pot life of 30 min (slow two-part epoxy");
     let stated = with(with(glued, "/pot_life_min", json!(40)), "/winding_min", json!(45));
     stopped(&shop, &stated, &spool, "pot_life", "in a pot life of 40 min");
+    // Where the coil names none the start does; what the job states for itself goes before it.
+    let start_with = |job: &Value, adhesive: &str| {
+        let job = opened(&shop, job);
+        let asked = json!({ "job": job, "spool": spool, "adhesive": adhesive });
+        (shop.answer("job.gate", &asked), shop.call_as(&shop.token(), "job.start", &asked))
+    };
+    let unnamed = with(with(job(1), "/coil/bench_c", json!(33)), "/winding_min", json!(45));
+    let (gate, start) = start_with(&unnamed, "epoxy-slow-equal");
+    assert!(gate.to_string().contains("45 min of wet winding in a pot life of 30 min (slow two-part epoxy"), "{gate}");
+    assert_eq!(start["error"]["data"]["reason"], "gate_stops", "{start}");
+    let (gate, _) = start_with(&with(unnamed.clone(), "/pot_life_min", json!(40)), "epoxy-slow-equal");
+    assert!(gate.to_string().contains("in a pot life of 40 min\""), "{gate}");
+    let asked = json!({ "job": opened(&shop, &unnamed), "spool": spool, "adhesive": "epoxy-slo-equal" });
+    assert_eq!(shop.error("job.gate", &asked)["data"]["pointer"], "/adhesive");
+    let quick = opened(&shop, &with(unnamed, "/winding_min", json!(25)));
+    let started = shop.done("job.start", &json!({ "job": quick, "spool": spool, "adhesive": "epoxy-slow-equal" }));
+    assert_eq!(started["verdict"], "go");
+    let told = shop.answer("job.show", &json!({ "job": quick }));
+    assert!(told["works"][0]["adhesive"].as_str().expect("text").starts_with("slow two-part epoxy"), "{told}");
+    shop.done("journal.undo", &json!({ "seq": started["seq"], "reason": "only started for its adhesive" }));
     let fat = with(job(1), "/coil/gap/bore_mm", json!(39.80));
     stopped(&shop, &fat, &spool, "fits_gap", "it would rub");
     let other = with(job(1), "/coil/wire", json!("cu-awg31-single"));

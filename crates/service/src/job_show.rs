@@ -97,6 +97,7 @@ fn work(j: &Job, coil_no: u32, w: &Work) -> CoilWork {
         winder: record.map(|r| r.winder.clone()).filter(|t| !t.is_empty()),
         mandrel_mm: record.and_then(|r| r.mandrel_mm).map(Setting::of),
         minutes: record.and_then(|r| r.minutes).map(Setting::of),
+        adhesive: Some(w.started.adhesive.clone()).filter(|a| !a.is_empty()),
         adhesive_batch: record.map(|r| r.adhesive_batch.clone()).filter(|t| !t.is_empty()),
         width_mm: record.and_then(|r| r.width_mm).map(Setting::of),
         outside_mm: record.and_then(|r| r.outside_mm).map(Setting::of),

@@ -17,10 +17,12 @@ pub fn answer(app: &App, caller: &Caller, asked: JobStart) -> Result<Value, RpcE
     let (job, spool) = (words::job_id(&asked.job)?, words::spool_id(&asked.spool)?);
     // Scripts are asked before the decision, which must be quick and the same when it is made again.
     let published = app.store.state();
-    let also = at_gate(&published.state, job, asked.coil_no, spool).ok().zip(published.state.job(job));
+    let wet = job_words::wet(app, published.state.job(job), asked.adhesive.as_ref())?;
+    let also = at_gate(&published.state, job, asked.coil_no, spool, wet.as_ref()).ok().zip(published.state.job(job));
     let also = also.map(|((coil_no, gate), job)| scripts::of_start(app, job, coil_no, &asked.spool, &gate));
     let also = also.unwrap_or_default();
     let ask = Start {
+        wet: wet.clone(),
         also: also.clone(),
         job,
         coil_no: asked.coil_no,
@@ -37,7 +39,7 @@ pub fn answer(app: &App, caller: &Caller, asked: JobStart) -> Result<Value, RpcE
         move |state, at| decide::start(state, &ask, at),
         move |after| {
             // The checks as they stood when the decision was made, a signed stop among them.
-            let (coil_no, gate) = at_gate(after.before, job, asked_no, spool)?;
+            let (coil_no, gate) = at_gate(after.before, job, asked_no, spool, wet.as_ref())?;
             let gate = gate.and(&also);
             let mut answer = job_words::gated(job, coil_no, spool, gate, after.seq);
             let started = after.decision.facts.iter().find_map(|f| match f {

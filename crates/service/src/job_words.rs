@@ -14,10 +14,11 @@ use coilwright_proto::coil::{CoilDesign, FindingAnswer, FindingLevel};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::job::{self as say, JobGated, OtherWire};
 use coilwright_proto::quantity::{Min, Setting};
-use coilwright_proto::reference::Ref;
+use coilwright_proto::reference::{AdhesiveRef, Ref};
 use coilwright_shop::fact::{self, CoilPlan, FirstPlan, Fit, LayerPlan, TargetDcr};
-use coilwright_shop::gate::{Gate, Verdict};
+use coilwright_shop::gate::{Gate, Verdict, Wet};
 use coilwright_shop::id::{JobId, SpoolId};
+use coilwright_shop::job::Job;
 use coilwright_shop::state::State;
 use coilwright_shop::uncertain::Uncertain;
 use core::f64::consts::PI;
@@ -147,6 +148,19 @@ pub fn other_wires(catalog: &Catalog, all: &[OtherWire]) -> Result<Vec<fact::Oth
         Ok(fact::OtherWire { wire: o.wire.clone(), penalty: o.penalty.unwrap_or(0.0) })
     });
     known.collect()
+}
+
+/// The adhesive that a start names, at the bench of the job's coil.
+///
+/// # Errors
+/// An adhesive that nobody knows.
+pub fn wet(app: &App, job: Option<&Job>, adhesive: Option<&AdhesiveRef>) -> Result<Option<Wet>, RpcError> {
+    let Some(adhesive) = adhesive else { return Ok(None) };
+    let named = adhesive_words::adhesive(&app.catalog, adhesive, "/adhesive")?;
+    let coil = job.and_then(|j| serde_json::from_value::<CoilDesign>((*j.coil).clone()).ok());
+    let room = coil.and_then(|c| c.bench_c).map_or(BENCH, |c| c.quantity());
+    let of = format!("{} at {:.0} °C", named.label, room.c());
+    Ok(Some(Wet { of, pot_life_min: named.adhesive.pot_life_at(room) }))
 }
 
 /// The gate's answer on the wire.

@@ -34,6 +34,16 @@ pub enum Verdict {
     Stop,
 }
 
+/// The adhesive that is about to be mixed, where the start names one: it goes before the one of the job's coil, but not
+/// before a pot life that the job states.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wet {
+    /// Its name, and the temperature at which it is worked.
+    pub of: String,
+    /// How long it can be worked there, where that is known.
+    pub pot_life_min: Option<f64>,
+}
+
 /// One check.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Check {
@@ -55,7 +65,7 @@ pub struct Check {
 ///
 /// One spool at the shop's confidence: the wire must be there with that probability, beside everything promised to
 /// others. The joint risk of a whole plan is the planner's matter.
-pub fn gate(job: &Job, coil_no: u32, spool: &Spool, figures: &Figures) -> Gate {
+pub fn gate(job: &Job, coil_no: u32, spool: &Spool, figures: &Figures, wet: Option<&Wet>) -> Gate {
     let confidence = figures.confidence.value;
     let need = job.plan.need_m.metres();
     let there = spool.remaining();
@@ -70,7 +80,7 @@ pub fn gate(job: &Job, coil_no: u32, spool: &Spool, figures: &Figures) -> Gate {
         fits_gap(&job.plan),
         design_sound(&job.plan),
         polarity_noted(job),
-        pot_life(&job.plan),
+        pot_life(&job.plan, wet),
         steps_done(job, coil_no),
     ];
     let verdict = if checks.iter().all(|c| c.ok) { Verdict::Go } else { Verdict::Stop };
@@ -252,15 +262,20 @@ fn polarity_noted(job: &Job) -> Check {
     check("polarity_noted", false, format!("not noted before teardown: {}", missing.join(", ")))
 }
 
-fn pot_life(plan: &CoilPlan) -> Check {
-    match (plan.winding_min, plan.pot_life_min) {
+fn pot_life(plan: &CoilPlan, wet: Option<&Wet>) -> Check {
+    let stated = plan.pot_life_min.is_some() && plan.pot_life_of.is_none();
+    let (pot, of) = match wet.filter(|_| !stated) {
+        Some(wet) => (wet.pot_life_min, Some(wet.of.as_str())),
+        None => (plan.pot_life_min, plan.pot_life_of.as_deref()),
+    };
+    match (plan.winding_min, pot) {
         (Some(winding), Some(pot)) => {
-            let of = plan.pot_life_of.as_deref().map(|of| format!(" ({of})")).unwrap_or_default();
+            let of = of.map(|of| format!(" ({of})")).unwrap_or_default();
             let text = format!("{winding:.0} min of wet winding in a pot life of {pot:.0} min{of}");
             check("pot_life", winding <= pot, text).figures(winding, pot)
         }
-        (None, Some(pot)) if plan.pot_life_of.is_some() => {
-            let of = plan.pot_life_of.as_deref().unwrap_or_default();
+        (None, Some(pot)) if of.is_some() => {
+            let of = of.unwrap_or_default();
             let text =
                 format!("a pot life of {pot:.0} min ({of}), but no winding time was given, so nothing was checked");
             check("pot_life", true, text)

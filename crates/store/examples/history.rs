@@ -112,8 +112,15 @@ impl Place {
         match self.step {
             1 => {
                 let reason = Some("the history goes on".to_owned());
-                let start =
-                    Start { job, coil_no: None, spool, also: Vec::new(), override_reason: reason, if_rev: None };
+                let start = Start {
+                    job,
+                    coil_no: None,
+                    spool,
+                    wet: None,
+                    also: Vec::new(),
+                    override_reason: reason,
+                    if_rev: None,
+                };
                 ("job.start", Box::new(move |s, m| decide::start(s, &start, m)))
             }
             2 => ("job.record", Box::new(move |s, m| decide::record(s, &as_wound(job), m))),

@@ -2,6 +2,7 @@
 
 use super::Override;
 use crate::quantity::{M, Setting};
+use crate::reference::AdhesiveRef;
 use crate::shape::{asks, method, tells};
 use crate::spool::EnoughWord;
 use schemars::JsonSchema;
@@ -17,6 +18,8 @@ asks! {
     } may {
         /// Which coil; the next one if left out.
         coil_no: u32,
+        /// The adhesive about to be mixed, where it is not the one of the job's coil: its pot life counts.
+        adhesive: AdhesiveRef,
     }
 }
 method!(JobGate => JobGated, "job.gate", "Checks, before adhesive is mixed, whether a coil may be started from a spool.", leading: ["job", "spool"]);
@@ -31,6 +34,8 @@ asks! {
     } may {
         /// Which coil; the next one if left out.
         coil_no: u32,
+        /// The adhesive about to be mixed, where it is not the one of the job's coil: its pot life counts.
+        adhesive: AdhesiveRef,
         /// Why to go on although the gate says stop: signed, and visible for good.
         r#override: Override,
         /// Only if the job still is at this revision.

@@ -123,6 +123,8 @@ tells! {
         mandrel_mm: Setting<Mm>,
         /// How long the winding took.
         minutes: Setting<Min>,
+        /// The adhesive that its start named, with the temperature at which it was to be worked.
+        adhesive: String,
         /// Batch of the adhesive.
         adhesive_batch: String,
         /// Width of the winding as measured.

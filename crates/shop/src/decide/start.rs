@@ -4,7 +4,7 @@ use super::{Decision, Ruling, live_job, live_spool, said, still_at};
 use crate::entry::{Moment, Seq};
 use crate::fact::{CoilStarted, Fact, Override, SpoolHeld, SpoolReleased};
 use crate::finding::Finding;
-use crate::gate::{Check, Gate, Verdict, gate};
+use crate::gate::{Check, Gate, Verdict, Wet, gate};
 use crate::id::{HoldId, JobId, SpoolId};
 use crate::job::Job;
 use crate::refusal::Refusal;
@@ -21,6 +21,8 @@ pub struct Start {
     pub coil_no: Option<u32>,
     /// From which spool.
     pub spool: SpoolId,
+    /// The adhesive about to be mixed, where it was named.
+    pub wet: Option<Wet>,
     /// What others have to say of this start besides the gate.
     pub also: Vec<Check>,
     /// Why to go on although the gate says stop; signed by whoever asks.
@@ -33,11 +35,17 @@ pub struct Start {
 ///
 /// # Errors
 /// Spool or job unknown.
-pub fn at_gate(state: &State, job: JobId, coil_no: Option<u32>, spool: SpoolId) -> Result<(u32, Gate), Refusal> {
+pub fn at_gate(
+    state: &State,
+    job: JobId,
+    coil_no: Option<u32>,
+    spool: SpoolId,
+    wet: Option<&Wet>,
+) -> Result<(u32, Gate), Refusal> {
     let job = super::job_of(state, job)?;
     let spool = super::spool_of(state, spool)?;
     let coil_no = coil_no.unwrap_or_else(|| job.next_coil_no());
-    Ok((coil_no, gate(job, coil_no, spool, state.figures())))
+    Ok((coil_no, gate(job, coil_no, spool, state.figures(), wet)))
 }
 
 /// Starts a coil: its wire is promised to it and to nothing else. What was promised to the job before is used for it.
@@ -50,7 +58,7 @@ pub fn start(state: &State, ask: &Start, at: &Moment) -> Ruling {
     let spool = live_spool(state, ask.spool)?;
     let coil_no = ask.coil_no.unwrap_or_else(|| job.next_coil_no());
     super::number(f64::from(coil_no), "/coil_no", 1.0, 1e6)?;
-    let gate = gate(job, coil_no, spool, state.figures()).and(&ask.also);
+    let gate = gate(job, coil_no, spool, state.figures(), ask.wet.as_ref()).and(&ask.also);
     let signed = match gate.verdict {
         Verdict::Go => None,
         Verdict::Stop => Some(signature(&gate, job, coil_no, ask, at)?),
@@ -73,6 +81,7 @@ pub fn start(state: &State, ask: &Start, at: &Moment) -> Ruling {
         hold,
         hold_m: gate.hold_m,
         p_enough: gate.p_enough,
+        adhesive: ask.wet.as_ref().map_or_else(String::new, |w| w.of.clone()),
         signed,
     }));
     Ok(Decision { facts, findings })

@@ -303,6 +303,9 @@ pub struct CoilStarted {
     pub hold_m: f64,
     /// Probability that the wire is there.
     pub p_enough: f64,
+    /// The adhesive about to be mixed, where the start named one.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub adhesive: String,
     /// Signed if the gate said stop.
     #[serde(default, rename = "override", skip_serializing_if = "Option::is_none")]
     pub signed: Option<Override>,

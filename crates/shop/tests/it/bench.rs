@@ -214,7 +214,7 @@ pub fn measure(spool: SpoolId, ohm: f64, leads: f64) -> Measure {
 }
 
 pub fn start(job: JobId, spool: SpoolId) -> Start {
-    Start { job, coil_no: None, spool, also: Vec::new(), override_reason: None, if_rev: None }
+    Start { job, coil_no: None, spool, wet: None, also: Vec::new(), override_reason: None, if_rev: None }
 }
 
 pub fn record(job: JobId, good: bool) -> Record {

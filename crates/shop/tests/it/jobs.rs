@@ -140,7 +140,7 @@ fn coil_that_would_rub_or_outlive_its_adhesive_stops() {
     ask.plan.fit = Some(Fit { level: Level::Stop, clearance_outer_mm: 0.073, min_outer_mm: 0.20 });
     ask.plan.winding_min = Some(61.0);
     let j = b.open(&ask);
-    let (no, gate) = decide::at_gate(&b.state, j, None, s).unwrap();
+    let (no, gate) = decide::at_gate(&b.state, j, None, s, None).unwrap();
     assert_eq!((no, gate.stops()), (1, vec!["fits_gap".to_owned(), "pot_life".to_owned()]));
     let fit = gate.checks.iter().find(|c| c.code == "fits_gap").unwrap();
     assert_eq!((fit.figure, fit.limit), (Some(0.073), Some(0.20)));

@@ -22,7 +22,7 @@ fn book_weight_and_resistance_stand_beside_each_other_and_the_gate_stops_in_figu
 
     let j = b.open(&job());
     let (job, sp) = (b.job(j), b.spool(s));
-    let g = gate(&job, 1, &sp, b.state.figures());
+    let g = gate(&job, 1, &sp, b.state.figures(), None);
     assert_eq!(g.verdict, Verdict::Stop);
     assert!(g.p_enough < 1e-12, "{}", g.p_enough);
     assert_eq!(g.stops(), ["enough_wire"]);
