@@ -15,6 +15,7 @@ use coilwright_shop::{JobId, Moment, SpoolId, State, Uncertain};
 use coilwright_store::{Clock, Done, Options, Outcome, Request, Store};
 use jiff::{SignedDuration, Timestamp};
 use serde_json::{Value, json};
+use std::os::unix::fs::MetadataExt;
 use std::path::Path;
 use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::mpsc::{Sender, channel};
@@ -280,6 +281,7 @@ fn answer(after: &State, facts: &[Fact], moment: &Moment) -> Value {
 }
 
 fn fill(dir: &Path, entries: u64, writers: usize) {
+    let taken_before = taken(dir.parent().unwrap_or(dir));
     let (store, _) = open(dir);
     let (told, outcomes) = channel();
     let mut places = vec![Place::default(); LIVE];
@@ -324,15 +326,18 @@ fn fill(dir: &Path, entries: u64, writers: usize) {
     let per_entry = |bytes: u64| bytes as f64 / head as f64;
     println!(
         "{writers} under way at once: {:.0} bytes an entry to the device, the index included ({:.0} in the journal's files)",
-        per_entry(written()),
+        per_entry(taken(dir) - taken_before),
         per_entry(journal)
     );
 }
 
-/// Bytes that this process caused to go to the device, as the kernel counts them: whole pages, each time one is synced.
-fn written() -> u64 {
-    let io = std::fs::read_to_string("/proc/self/io").unwrap_or_default();
-    io.lines().find_map(|line| line.strip_prefix("write_bytes: ")?.parse().ok()).unwrap_or(0)
+/// Bytes that the folder's device has taken since it was attached, everybody's: fill on a machine at rest. A process's own
+/// count in `/proc/self/io` is of no use here: it counts the whole folio that a write touches, up to 2 MiB for a line.
+fn taken(dir: &Path) -> u64 {
+    let device = std::fs::metadata(dir).map_or(0, |m| m.dev());
+    let (major, minor) = ((device >> 8) & 0xfff, (device & 0xff) | ((device >> 12) & 0xfff00));
+    let stat = std::fs::read_to_string(format!("/sys/dev/block/{major}:{minor}/stat")).unwrap_or_default();
+    stat.split_whitespace().nth(6).and_then(|sectors| sectors.parse::<u64>().ok()).unwrap_or(0) * 512
 }
 
 fn measure(dir: &Path) {
