@@ -66,7 +66,10 @@ impl Index {
         if let Some(text) = &entry.key {
             let place = key(KEYS, &[text.as_bytes()]);
             // A key used again after it was forgotten: the later use counts.
-            change.take(place.clone())?;
+            if self.known.may_hold(text.as_bytes()) {
+                change.take(place.clone())?;
+            }
+            self.known.note(text.as_bytes());
             let digest = KeyUse::digest_of(&entry.method, &entry.asked);
             change.put_new(place, &[&seq[..], &digest.0].concat());
             change.put_new(key(AGES, &[&seq]), &[&at.to_be_bytes(), text.as_bytes()].concat());

@@ -1,6 +1,7 @@
 //! The record of what the index is good for, and the check of everything it holds against it.
 
 use super::block::Block;
+use super::known::Known;
 use super::shelves::{Batch, Lost, Shelves};
 use super::value::{AGES, FOLD, HISTORY, KEYS, META, checked, key, opened};
 use crate::journal::Head;
@@ -92,12 +93,12 @@ impl Good {
         Some((place, Some(bytes)))
     }
 
-    /// Reads the record and compares all that the shelves hold with it.
+    /// Reads the record and compares all that the shelves hold with it; notes the keys that it meets.
     ///
     /// # Errors
     ///
     /// What does not agree, as half a sentence.
-    pub(super) fn checked(shelves: &dyn Shelves) -> Result<Self, String> {
+    pub(super) fn checked(shelves: &dyn Shelves, known: &Known) -> Result<Self, String> {
         let place = place();
         let bytes = shelves.get(&place).map_err(|lost| lost.0)?.ok_or("it has no record of what it is good for")?;
         let (record, _) = opened(&place, &bytes).ok_or("the check of its record does not hold")?;
@@ -111,6 +112,9 @@ impl Good {
             .scan(&[], &[0xff], false, &mut |key, bytes| {
                 match (opened(key, bytes), key.first()) {
                     (Some((_, check)), Some(shelf)) => {
+                        if let Some((KEYS, used)) = key.split_first().map(|(shelf, used)| (*shelf, used)) {
+                            known.note(used);
+                        }
                         if let Some(tally) = met.tally(*shelf) {
                             tally.add(check);
                         } else if ![FOLD, META].contains(shelf) {

@@ -3,6 +3,7 @@
 mod block;
 mod filling;
 mod good;
+mod known;
 mod opening;
 mod shelves;
 mod value;
@@ -15,6 +16,7 @@ use coilwright_shop::entry::{Entry, Seq};
 use filling::put_fold;
 use good::Good;
 use jiff::Timestamp;
+use known::Known;
 use sha2::{Digest, Sha256};
 use shelves::{Lost, Shelves};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -73,6 +75,7 @@ impl KeyUse {
 pub(crate) struct Index {
     shelves: RwLock<Arc<dyn Shelves>>,
     good: Mutex<Good>,
+    known: Known,
     indexed_to: AtomicU64,
     journal: Arc<dyn Reading>,
     subjects: Subjects,
@@ -109,6 +112,9 @@ impl Index {
 
     /// What a key was used for, as far as the shelves know.
     pub(crate) fn key_use(&self, text: &str) -> Option<KeyUse> {
+        if !self.known.may_hold(text.as_bytes()) {
+            return None;
+        }
         let place = key(KEYS, &[text.as_bytes()]);
         self.insist(|shelves| match shelves.get(&place)? {
             None => Ok(None),

@@ -1,6 +1,7 @@
 //! Opening the index: believed only if everything it says agrees with itself and with the journal.
 
 use super::good::Good;
+use super::known::Known;
 use super::shelves::{Lost, Memory, Shelves, Sled};
 use super::{Index, IndexReport, KeyKeeping};
 use crate::fold::Subjects;
@@ -16,7 +17,7 @@ const KEPT: usize = 2;
 /// An index that agrees with itself, or why there is none. Not yet compared with the journal.
 pub(crate) struct Candidate {
     dir: PathBuf,
-    found: Result<(Sled, Good), String>,
+    found: Result<(Sled, Good, Known), String>,
     /// Whether there was anything to be set aside.
     there: bool,
 }
@@ -29,11 +30,12 @@ pub(crate) struct IndexStart {
 }
 
 impl IndexStart {
-    fn index(self, shelves: Arc<dyn Shelves>, good: Good, mishap: Option<String>) -> Index {
+    fn index(self, shelves: Arc<dyn Shelves>, good: Good, known: Known, mishap: Option<String>) -> Index {
         Index {
             indexed_to: AtomicU64::new(good.seq),
             shelves: RwLock::new(shelves),
             good: Mutex::new(good),
+            known,
             journal: self.journal,
             subjects: self.subjects,
             keeping: self.keeping,
@@ -50,7 +52,7 @@ pub(crate) fn open_candidate(data: &Path) -> Candidate {
     Candidate { dir, found, there }
 }
 
-fn try_open(dir: &Path) -> Result<(Sled, Good), String> {
+fn try_open(dir: &Path) -> Result<(Sled, Good, Known), String> {
     let marker = marker(dir);
     if marker.exists() {
         return Err("the last time it was opened the daemon died or was killed".to_owned());
@@ -58,8 +60,9 @@ fn try_open(dir: &Path) -> Result<(Sled, Good), String> {
     // Without the marker an open that hangs could not be told the next time: better no index than that.
     fs::write(&marker, b"").map_err(|e| format!("its marker file cannot be written: {e}"))?;
     let found = Sled::open(dir).map_err(|lost| lost.0).and_then(|sled| {
-        let good = Good::checked(&sled)?;
-        Ok((sled, good))
+        let known = Known::default();
+        let good = Good::checked(&sled, &known)?;
+        Ok((sled, good, known))
     });
     let _ = fs::remove_file(&marker);
     found
@@ -72,19 +75,19 @@ fn marker(dir: &Path) -> PathBuf {
 impl Candidate {
     /// What the index has seen of the journal.
     pub(crate) fn witness(&self) -> Option<Witness> {
-        let (_, good) = self.found.as_ref().ok()?;
+        let (_, good, _) = self.found.as_ref().ok()?;
         Some(Witness { name: "the index".to_owned(), journal: good.journal.clone(), head: good.head()? })
     }
 
     /// Compares it with the journal and takes it, or puts it aside and makes a new one. Entries are not added here.
     pub(crate) fn settle(self, start: IndexStart) -> (Index, IndexReport) {
         let mut report = IndexReport { rebuilt: None, set_aside: None, added: 0, in_memory: None };
-        let judged = self.found.and_then(|(sled, good)| {
+        let judged = self.found.and_then(|(sled, good, known)| {
             agrees(&good, start.journal.as_ref())?;
-            Ok((sled, good))
+            Ok((sled, good, known))
         });
-        let (shelves, good): (Arc<dyn Shelves>, Good) = match judged {
-            Ok((sled, good)) => (Arc::new(sled), good),
+        let (shelves, good, known): (Arc<dyn Shelves>, Good, Known) = match judged {
+            Ok((sled, good, known)) => (Arc::new(sled), good, known),
             Err(why) => {
                 if self.there {
                     report.set_aside = set_aside(&self.dir);
@@ -92,23 +95,23 @@ impl Candidate {
                 report.rebuilt = Some(why);
                 let good = Good::empty(start.journal.journal());
                 match fresh(&self.dir, &good) {
-                    Ok(sled) => (Arc::new(sled), good),
+                    Ok(sled) => (Arc::new(sled), good, Known::default()),
                     Err(lost) => {
                         report.in_memory = Some(lost.0);
-                        (Arc::new(Memory::default()), good)
+                        (Arc::new(Memory::default()), good, Known::default())
                     }
                 }
             }
         };
-        let index = start.index(shelves, good, report.in_memory.clone());
+        let index = start.index(shelves, good, known, report.in_memory.clone());
         (index, report)
     }
 
     /// The index if it agrees with itself and with the journal, or why not. Nothing is put aside.
     pub(crate) fn look(self, start: IndexStart) -> Result<Index, String> {
-        let (sled, good) = self.found?;
+        let (sled, good, known) = self.found?;
         agrees(&good, start.journal.as_ref())?;
-        Ok(start.index(Arc::new(sled), good, None))
+        Ok(start.index(Arc::new(sled), good, known, None))
     }
 
     /// An index in memory, for journals that have no folder.
