@@ -42,6 +42,7 @@ mod sheets;
 mod shop;
 mod sound;
 mod spools;
+mod steps;
 mod stock;
 mod tokens;
 mod web_socket;

@@ -3,8 +3,8 @@
 use crate::shop::{Shop, sample};
 use serde_json::{Value, json};
 
-/// A coil wound, cured and tested, of the sample's 5.8 Ω ± 3 % (5.626 to 5.974 Ω), that measures so much.
-fn tested(ohm: f64) -> Shop {
+/// A coil wound, of the sample's 5.8 Ω ± 3 % (5.626 to 5.974 Ω), that measures so much.
+pub fn wound(ohm: f64) -> Shop {
     let shop = Shop::open();
     shop.done("spool.receive", &json!({ "wire": "cu-awg30-single", "marked_m": { "value": 300, "u": 1 } }));
     let before = json!({ "start_lead": "plus", "hand": "clockwise", "gap_polarity": "pole_north", "dcr_ohm": 5.7,
@@ -18,7 +18,7 @@ fn tested(ohm: f64) -> Shop {
     shop
 }
 
-fn step(shop: &Shop, step: &str, more: &Value) -> Value {
+pub fn step(shop: &Shop, step: &str, more: &Value) -> Value {
     let mut params = json!({ "job": "j-1", "coil_no": 1, "step": step });
     more.as_object().expect("members").iter().for_each(|(name, value)| params[name] = value.clone());
     shop.done("job.step", &params)
@@ -26,7 +26,7 @@ fn step(shop: &Shop, step: &str, more: &Value) -> Value {
 
 #[test]
 fn a_coil_out_of_its_tolerance_is_handed_over_only_with_a_signature_that_stays() {
-    let shop = tested(6.2);
+    let shop = wound(6.2);
     ["trimmed", "cured", "tested"].iter().for_each(|s| drop(step(&shop, s, &json!({}))));
     assert_eq!(shop.answer("job.show", &json!({ "job": "j-1" }))["status"], "in_work");
     let error = shop.refused("job.close", &json!({ "job": "j-1" }));
@@ -40,7 +40,7 @@ fn a_coil_out_of_its_tolerance_is_handed_over_only_with_a_signature_that_stays()
 
 #[test]
 fn the_reading_after_trimming_is_the_one_that_counts() {
-    let shop = tested(6.2);
+    let shop = wound(6.2);
     let lonely = json!({ "job": "j-1", "coil_no": 1, "step": "trimmed", "reading_ohm": 6.0 });
     assert_eq!(shop.refused("job.step", &lonely)["data"]["pointer"], "/temperature_c");
     step(
@@ -60,7 +60,7 @@ fn the_reading_after_trimming_is_the_one_that_counts() {
 /// Arithmetic: the mean of three, and u = max(1.32·0.01/√3, 0.01/√12, 0.03/√3) mm.
 #[test]
 fn the_passport_of_a_closed_job_has_everything_that_was_noted() {
-    let shop = tested(5.8);
+    let shop = wound(5.8);
     step(&shop, "trimmed", &json!({ "not_needed": true }));
     step(&shop, "cured", &json!({ "figures": { "hours": 24 }, "note": "room temperature" }));
     let tests = json!({ "isolation": "> 10 MΩ", "shorted_turn": "none", "polarity": "outward", "clearance": "free", "fs_hz": 38 });

@@ -70,7 +70,8 @@ impl Client {
 
 impl NoAnswer {
     /// Says on standard error what went wrong and what to do, and how the command ends.
-    pub fn report(&self) -> End {
+    /// `in_order`: how the command is written, for a pointer to what was not understood.
+    pub fn report(&self, in_order: impl FnOnce(&str) -> Option<String>) -> End {
         match self {
             NoAnswer::Unreachable(why) => {
                 eprintln!("error: {why}");
@@ -84,8 +85,13 @@ impl NoAnswer {
                     .filter(|p| !p.is_empty())
                     .map_or(String::new(), |p| format!(" at {}", p.trim_start_matches('/').replace('/', ".")));
                 eprintln!("error: {}{place}: {}", e.message, e.data.detail);
-                if let Some(step) = &e.data.next_step {
-                    eprintln!("  next: {step}");
+                // Only where the daemon has no better word than its own document.
+                let unread = e.data.next_step.as_ref().is_some_and(|next| next.contains("rpc.discover"));
+                let written = e.data.pointer.as_deref().filter(|_| unread).and_then(in_order);
+                match (written, &e.data.next_step) {
+                    (Some(order), _) => eprintln!("  next: in this order: {order}"),
+                    (None, Some(step)) => eprintln!("  next: {step}"),
+                    (None, None) => {}
                 }
                 End::of(e)
             }

@@ -64,7 +64,7 @@ pub fn of_daemon(client: &Client, mut params: Value, file: Option<&PathBuf>) -> 
     loop {
         let page = match client.call("care.export", &params) {
             Ok(page) => page,
-            Err(why) => return NoAnswer::report(&why),
+            Err(why) => return NoAnswer::report(&why, |_| None),
         };
         let text = page["text"].as_str().unwrap_or_default();
         let written = match &place {

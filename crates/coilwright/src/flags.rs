@@ -59,6 +59,11 @@ impl Spoken {
         Spoken { name: method.name.into(), summary: method.summary.into(), leading, flags: of(&object, &parts) }
     }
 
+    /// What its command takes without a name, in this order.
+    pub fn leading(&self) -> &[String] {
+        &self.leading
+    }
+
     /// A method as the daemon's document describes it.
     pub fn documented(method: &Value, document: &Value) -> Option<Spoken> {
         let mut properties = Map::new();

@@ -141,22 +141,36 @@ pub fn spoken(method: &Spoken, given: &ArgMatches, show: impl FnOnce(&Value, sho
         Ok(params) => params,
         Err(why) => return End::wrong_use(why),
     };
-    asked(given, &method.name, &params, show)
+    asked(given, &method.name, &params, show, |at| in_order(method, at))
+}
+
+/// The order of what a command takes without its name, where one of those is what was not understood.
+fn in_order(method: &Spoken, at: &str) -> Option<String> {
+    let leading = method.leading();
+    let unnamed = leading.iter().any(|l| at.strip_prefix('/') == Some(l.as_str()));
+    let all: Vec<String> = leading.iter().map(|l| l.to_uppercase()).collect();
+    unnamed.then(|| format!("coilwright {} {}", method.name.replace('.', " "), all.join(" ")))
 }
 
 fn by_name(given: &ArgMatches) -> End {
     let text = given.get_one::<String>("params").map_or("{}", String::as_str);
     let method = given.get_one::<String>("method").map_or("", String::as_str);
     match serde_json::from_str::<Value>(text) {
-        Ok(params) => asked(given, method, &params, |answer, _| show::json(answer)),
+        Ok(params) => asked(given, method, &params, |answer, _| show::json(answer), |_| None),
         Err(e) => End::wrong_use(format!("the params are no JSON: {e}")),
     }
 }
 
-fn asked(given: &ArgMatches, method: &str, params: &Value, show: impl FnOnce(&Value, show::How) -> End) -> End {
+fn asked(
+    given: &ArgMatches,
+    method: &str,
+    params: &Value,
+    show: impl FnOnce(&Value, show::How) -> End,
+    in_order: impl FnOnce(&str) -> Option<String>,
+) -> End {
     match client(given).map(|client| client.call(method, params)) {
         Ok(Ok(answer)) => show(&answer, show::How::of(given.get_flag("json"), given.get_flag("quiet"))),
-        Ok(Err(e)) => e.report(),
+        Ok(Err(e)) => e.report(in_order),
         Err(end) => end,
     }
 }

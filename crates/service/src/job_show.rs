@@ -72,6 +72,7 @@ fn step(w: &Work, step: Step, done: bool) -> StepItem {
         done,
         not_needed: told.filter(|t| t.not_needed).map(|_| true),
         figures: told.and_then(|t| t.figures.as_object().cloned()),
+        dcr_ohm: told.and_then(|t| t.dcr_ohm).map(words::figure),
         note: told.map(|t| t.note.clone()).filter(|n| !n.is_empty()),
     }
 }
@@ -103,5 +104,6 @@ fn work(j: &Job, coil_no: u32, w: &Work) -> CoilWork {
         outside_mm: record.and_then(|r| r.outside_mm).map(Setting::of),
         signed: w.started.signed.as_ref().map(|o| format!("{} against {}: {}", o.by, o.against.join(", "), o.reason)),
         reason: record.map(|r| r.reason.clone()).filter(|r| !r.is_empty()),
+        off_target: if w.is_good() { j.off_target(w) } else { None },
     }
 }

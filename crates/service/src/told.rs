@@ -4,9 +4,10 @@ use crate::app::{App, unreadable};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::spool::HistoryItem;
 use coilwright_shop::archive::Happened;
-use coilwright_shop::fact::{Fact, OhmReading, Subject};
+use coilwright_shop::fact::{Fact, OhmReading, StepDone, Subject};
 use coilwright_shop::state::State;
 use coilwright_shop::uncertain::Uncertain;
+use serde_json::Value;
 
 /// What happened to a thing, in order.
 ///
@@ -89,9 +90,7 @@ fn sentence(fact: &Fact) -> String {
             format!("coil {} wound from {}{read}", f.coil_no, f.spool)
         }
         Fact::CoilScrapped(f) => format!("coil {} scrapped{}", f.coil_no, because(&f.reason)),
-        Fact::StepDone(f) => {
-            format!("coil {} {}{}", f.coil_no, f.step.word(), if f.not_needed { ": not needed" } else { "" })
-        }
+        Fact::StepDone(f) => step(f),
         Fact::JobClosed(f) => format!(
             "closed{}",
             f.signed
@@ -111,6 +110,22 @@ fn sentence(fact: &Fact) -> String {
             format!("forgotten what was learned of {what}{}", because(&f.reason))
         }
     }
+}
+
+fn step(f: &StepDone) -> String {
+    let mut said = Vec::new();
+    if f.not_needed {
+        said.push("not needed".to_owned());
+    }
+    said.extend(f.dcr_ohm.map(|r| format!("{} Ω at 20 °C", plain(r))));
+    said.extend(f.minutes.map(|m| format!("{m} min")));
+    let figure = |(name, value): (&String, &Value)| {
+        let value = value.as_str().map_or_else(|| value.to_string(), str::to_owned);
+        format!("{} {value}", name.replace('_', " "))
+    };
+    said.extend(f.figures.as_object().into_iter().flatten().map(figure));
+    let said = if said.is_empty() { String::new() } else { format!(": {}", said.join(", ")) };
+    format!("coil {} {}{said}{}", f.coil_no, f.step.word(), because(&f.note))
 }
 
 fn plain(v: Uncertain) -> String {

@@ -97,6 +97,9 @@ pub struct CoilWork {
     pub outcome: Option<Outcome>,
     /// Steps after winding.
     pub steps: BTreeMap<Step, Arc<StepDone>>,
+    /// The entries that noted them.
+    #[serde(default)]
+    pub step_seqs: BTreeMap<Step, Seq>,
 }
 
 /// What became of a coil.
@@ -196,7 +199,7 @@ impl Job {
                 missing.push(format!("coil {no}: wound"));
             } else if work.is_good() {
                 missing.extend(work.missing().into_iter().map(|step| format!("coil {no}: {}", step.word())));
-                missing.extend(self.off_target(work).map(|how| format!("coil {no}: {how}")));
+                missing.extend(self.off_target(work).map(|how| format!("coil {no} {how}")));
             }
         }
         let lacking = self.coils.saturating_sub(count(self.works.values().filter(|w| w.is_good() || w.is_winding())));
@@ -206,13 +209,13 @@ impl Job {
         missing
     }
 
-    /// How a coil misses its target, in words; `None` if it meets it or there is none.
-    fn off_target(&self, work: &CoilWork) -> Option<String> {
+    /// How a coil wound well misses its target, in words; `None` if it meets it or there is none.
+    pub fn off_target(&self, work: &CoilWork) -> Option<String> {
         let target = self.plan.target?;
         let room = target.dcr_ohm * target.tolerance_pct / 100.0;
         let Some(met) = work.dcr_ohm() else {
             return Some(format!(
-                "measured (no reading was taken, wanted {:.3} to {:.3} Ω at 20 °C)",
+                "was not measured: no reading was taken, {:.3} to {:.3} Ω at 20 °C are wanted",
                 target.dcr_ohm - room,
                 target.dcr_ohm + room
             ));
@@ -221,7 +224,7 @@ impl Job {
         let within = (met.value - target.dcr_ohm).abs() <= room * (1.0 + 1e-9);
         (!within).then(|| {
             format!(
-                "within tolerance ({:.3} Ω at 20 °C, wanted {:.3} to {:.3} Ω)",
+                "is out of tolerance: {:.3} Ω at 20 °C, {:.3} to {:.3} Ω are wanted",
                 met.value,
                 target.dcr_ohm - room,
                 target.dcr_ohm + room
@@ -272,6 +275,7 @@ impl Job {
                         lease: String::new(),
                         outcome: None,
                         steps: BTreeMap::new(),
+                        step_seqs: BTreeMap::new(),
                     },
                 );
             }
@@ -287,6 +291,7 @@ impl Job {
                     return Err(NoEffect);
                 }
                 work.steps.insert(f.step, Arc::new(f.clone()));
+                work.step_seqs.insert(f.step, happened.seq);
                 Ok(())
             })?,
             _ => return Err(NoEffect),

@@ -33,7 +33,7 @@ impl Teller {
                 }
                 Ok(answer)
             }
-            Err(e) => Err((e.report(), String::new())),
+            Err(e) => Err((e.report(|_| None), String::new())),
         }
     }
 

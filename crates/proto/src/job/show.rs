@@ -137,6 +137,8 @@ tells! {
         signed: String,
         /// Why it was scrapped.
         reason: String,
+        /// How a coil wound well misses the job's target, in words.
+        off_target: String,
     }
 }
 
@@ -152,6 +154,8 @@ tells! {
         not_needed: bool,
         /// Figures and words noted with it.
         figures: Map<String, Value>,
+        /// Resistance measured after it, at 20 °C.
+        dcr_ohm: Figure<Ohm>,
         /// What else was noted with it.
         note: String,
     }

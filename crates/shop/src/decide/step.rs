@@ -1,15 +1,15 @@
 //! A good coil is trimmed, cured or tested.
 
 use super::measure::at_20c;
-use super::spool_of;
-use super::{Decision, Ruling, bounds, live_job, number, still_at};
+use super::{Decision, Ruling, bounds, cause, live_job, number, spool_of, still_at};
 use crate::entry::{Moment, Seq};
 use crate::fact::{Fact, OhmReading, Step, StepDone};
 use crate::finding::Finding;
 use crate::id::JobId;
-use crate::job::AFTER_WINDING;
+use crate::job::{AFTER_WINDING, Job};
 use crate::refusal::Refusal;
 use crate::state::State;
+use crate::uncertain::Uncertain;
 use serde_json::Value;
 
 /// A step done.
@@ -54,10 +54,14 @@ pub fn step(state: &State, ask: &DoStep, _at: &Moment) -> Ruling {
         Refusal::refused("not_wound", "not wound", detail, "record it with `job record` first").at("/coil_no")
     })?;
     if work.steps.contains_key(&ask.step) {
-        let detail = format!("coil {no} of {} was {word} before", ask.job);
-        return Err(
-            Refusal::refused("done_before", "done before", detail, "undo that entry to note it anew").at("/step")
+        let entry = work.step_seqs.get(&ask.step);
+        let by = entry.map_or_else(String::new, |seq| format!(": entry {seq}"));
+        let detail = format!("coil {no} of {} was {word} before{by}", ask.job);
+        let next = entry.map_or_else(
+            || "undo that entry, found with `job show`, to note it anew".to_owned(),
+            |seq| format!("undo it with `journal undo {seq}` and note it anew"),
         );
+        return Err(Refusal::refused("done_before", "done before", detail, next).at("/step"));
     }
     let missing: Vec<&str> = work.missing().into_iter().filter(|s| *s < ask.step).map(Step::word).collect();
     if ask.step == Step::Tested && !missing.is_empty() {
@@ -67,7 +71,7 @@ pub fn step(state: &State, ask: &DoStep, _at: &Moment) -> Ruling {
     }
     let wire = |reading: &OhmReading| at_20c(reading, spool_of(state, work.started.spool)?.wire());
     let dcr_ohm = ask.reading.as_ref().map(wire).transpose()?;
-    let findings = untold(ask).into_iter().collect();
+    let findings = dcr_ohm.and_then(|met| far_off(job, met)).into_iter().chain(untold(ask)).collect();
     let facts = vec![Fact::StepDone(StepDone {
         job: ask.job,
         coil_no: no,
@@ -80,6 +84,34 @@ pub fn step(state: &State, ask: &DoStep, _at: &Moment) -> Ruling {
     })];
     Ok(Decision { facts, findings })
 }
+
+/// A reading that the coil of this job should not give: out of its tolerance, or far from its plan where it has none.
+fn far_off(job: &Job, met: Uncertain) -> Option<Finding> {
+    let planned = job.plan.dcr_ohm?.value;
+    let (wanted, room) = match job.plan.target {
+        Some(t) => (t.dcr_ohm, t.dcr_ohm * t.tolerance_pct / 100.0),
+        None => (planned, planned * FAR),
+    };
+    // As at the end of the job: rounding must not decide on the very edge.
+    if (met.value - wanted).abs() <= room * (1.0 + 1e-9) {
+        return None;
+    }
+    let cause = match (met.value / planned, cause::slip(met.value, planned)) {
+        (_, Some(slip)) => format!("; {slip}"),
+        (ratio, None) if !(0.5..=2.0).contains(&ratio) => "; a wrong reading, another coil, or turns bridged".into(),
+        _ => String::new(),
+    };
+    let text = format!(
+        "{:.3} Ω at 20 °C where {:.3} to {:.3} Ω are wanted ({planned:.3} Ω planned){cause}; undo this entry if it was misread",
+        met.value,
+        wanted - room,
+        wanted + room
+    );
+    Some(Finding::watch("dcr_off_target", text).figures(met.value, wanted))
+}
+
+/// How far from its plan a coil without a target may be before it is worth a word: five times what a plan is good for.
+const FAR: f64 = 0.10;
 
 /// What a test looks at; free fall and resonance come with the driver, not with every coil.
 const TESTS: [&str; 4] = ["isolation", "shorted_turn", "polarity", "clearance"];
