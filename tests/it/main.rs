@@ -30,6 +30,8 @@ mod physics;
 mod plan_asking;
 mod plan_buying;
 mod plan_frozen;
+mod plan_reasons;
+mod plan_stopped;
 mod plan_ways;
 mod plans;
 mod plugin_host;

@@ -162,3 +162,49 @@ fn a_bare_accept_takes_a_repaired_plan_where_no_other_is_better() {
     assert!(taken["taken"].as_str().expect("words").contains("as it was repaired"), "{taken}");
     assert_eq!(shop.answer("plan.show", &json!({}))["changes"], 0);
 }
+
+/// The longest spool of that wire on file has 500 g, some 860 m; one coil of eight layers takes more.
+#[test]
+fn one_coil_longer_than_any_spool_sold_sends_to_the_supplier_with_both_lengths() {
+    let shop = Shop::open();
+    let mut coil = sample();
+    let whole = coil.as_object_mut().expect("params");
+    whole.remove("gap");
+    whole.remove("target");
+    coil["wire"] = json!("cu-awg29-single");
+    coil["former"]["height_mm"] = json!(320);
+    coil["winding"] = json!({ "layers": 8, "width_mm": 300.0 });
+    let before = json!({ "start_lead": "plus", "hand": "clockwise", "gap_polarity": "pole_north" });
+    let opened = shop.done("job.open", &json!({ "title": "giant", "coil": coil, "coils": 1, "before": before }));
+    let need = opened["need_m"]["value"].as_f64().expect("metres");
+    assert!(need > 900.0, "{opened}");
+    let plan = shop.answer("plan.make", &json!({}));
+    let refused = &plan["refused"][0];
+    assert_eq!((&refused["reason"], &plan["purchase"]), (&json!("no_continuous_length"), &Value::Null), "{refused}");
+    let ask = &refused["unlock"][0];
+    assert_eq!((&ask["remedy"], refused["unlock"].as_array().map(Vec::len)), (&json!("ask_supplier"), Some(1)));
+    let said = ask["text"].as_str().expect("words");
+    assert!(said.contains(&format!("{need:.2} m")) && said.contains("the longest 8"), "{said}");
+    for method in ["plan.outlook", "plan.buy", "alert.list"] {
+        shop.answer(method, &json!({}));
+    }
+    assert_eq!(shop.answer("plan.unlock", &json!({ "job": opened["job"] }))["standing"], "refused");
+}
+
+/// Spools alike in all but their names, jobs alike in all but theirs: the earlier ones win, and every time the same.
+#[test]
+fn equal_spools_and_equal_jobs_are_planned_by_their_order() {
+    let shop = Shop::open();
+    let spools: Vec<String> = (0..5).map(|_| spool(&shop, 38.0, 0.2)).collect();
+    let jobs: Vec<String> = (0..7).map(|_| job(&shop, 2, 5)).collect();
+    let plan = shop.answer("plan.make", &json!({ "as_of": "2060-06-01" }));
+    let of = |list: &str, name: &str| -> Vec<String> {
+        plan[list].as_array().expect("a list").iter().map(|a| a[name].as_str().expect("an id").to_owned()).collect()
+    };
+    // 38 m hold two coils of 17.756 m: five jobs of two, one a spool.
+    assert_eq!(of("assign", "job"), jobs[..5]);
+    let mut used = of("assign", "spool");
+    used.sort();
+    assert_eq!((used, of("refused", "job")), (spools, jobs[5..].to_vec()));
+    assert_eq!(shop.answer("plan.make", &json!({ "as_of": "2060-06-01" })), plan);
+}

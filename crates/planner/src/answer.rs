@@ -161,11 +161,19 @@ pub enum Reason {
     Held {
         /// The spools concerned.
         spools: Vec<String>,
+        /// Coils that fit as it is.
+        fit: u32,
+        /// Coils to be made.
+        needed: u32,
     },
     /// It would fit if started coils were not there.
     DisplacedByFrozen {
         /// Jobs with started coils in the way.
         by: Vec<String>,
+        /// Coils that fit beside those.
+        fit: u32,
+        /// Coils to be made, begun ones not among them.
+        needed: u32,
     },
     /// Others are worth more.
     Displaced {

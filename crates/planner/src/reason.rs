@@ -107,21 +107,27 @@ fn on_wire(promise: &Promise, job: usize, wire: &str) -> Option<(u8, Reason)> {
     if count(asked, &spools, coil, safe) < coils {
         return Some((2, risky(promise, asked, &spools, coil, safe)));
     }
-    if count(asked, &spools, coil, free) < coils {
+    let fit = count(asked, &spools, coil, free);
+    if fit < coils {
         let helps = |i: &usize| free(*i) / coil < safe(*i) / coil;
         let names = spools.iter().filter(|i| helps(i)).map(|&i| question.spools[i].id.clone()).collect();
-        return Some((3, Reason::Held { spools: names }));
+        return Some((3, Reason::Held { spools: names, fit: whole(fit), needed: asked.coils }));
     }
     let bins = &promise.loosest.bins;
     let item = &promise.loosest.jobs[job];
     let eligible: Vec<usize> =
         item.choices.iter().find(|c| c.need == coil && c.bins.iter().any(|b| spools.contains(b)))?.bins.clone();
-    if count(asked, &eligible, coil, |i| bins[i].room) < i64::from(item.coils) {
+    let fit = count(asked, &eligible, coil, |i| bins[i].room);
+    if fit < i64::from(item.coils) {
         let here = |j: &Job| j.id != asked.id && spools.iter().any(|&i| j.started.contains_key(&question.spools[i].id));
         let by = question.jobs.iter().filter(|j| here(j)).map(|j| j.id.clone()).collect();
-        return Some((4, Reason::DisplacedByFrozen { by }));
+        return Some((4, Reason::DisplacedByFrozen { by, fit: whole(fit), needed: item.coils }));
     }
     None
+}
+
+fn whole(coils: i64) -> u32 {
+    u32::try_from(coils.max(0)).unwrap_or(u32::MAX)
 }
 
 /// Coils that fit; of a matched set only what one spool can give.

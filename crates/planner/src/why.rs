@@ -19,6 +19,8 @@ pub struct Chosen {
     pub spool: String,
     /// Coils of it there, started ones included.
     pub coils: u32,
+    /// Those of them that are begun; why the others lie there is what is told.
+    pub begun: u32,
     /// Why there.
     pub why: Why,
     /// If the coils are not of the job's own wire: that wire, and how little of the job fits it beside the plan.
@@ -107,8 +109,9 @@ pub(crate) fn chosen(promise: &Promise, layout: &mut Layout) -> Vec<Chosen> {
         let Some(placed) = layout.placed[job].clone() else { continue };
         let item = &layout.shelf.jobs[job];
         let asked = &promise.question.jobs[job];
+        let mut of_job = Vec::new();
         for &(i, n) in item.started.iter().filter(|s| s.1 > 0 && placed.coils.iter().all(|c| c.0 != s.0)) {
-            all.push(say(promise, job, i, n, Why::Started, None));
+            of_job.push((i, say(promise, job, i, (n, n), Why::Started, None)));
         }
         let wire = placed.coils.first().map(|c| promise.question.spools[c.0].wire.as_str());
         let instead = wire.filter(|w| *w != asked.wire).map(|_| {
@@ -120,15 +123,25 @@ pub(crate) fn chosen(promise: &Promise, layout: &mut Layout) -> Vec<Chosen> {
         for &(i, n) in &placed.coils {
             let why = reason(promise, layout, job, &placed, i, n);
             let started = item.started.iter().find(|s| s.0 == i).map_or(0, |s| s.1);
-            all.push(say(promise, job, i, n + started, why, instead.clone()));
+            of_job.push((i, say(promise, job, i, (n + started, started), why, instead.clone())));
         }
+        // In the order in which the coils are told.
+        of_job.sort_by_key(|&(i, _)| i);
+        all.extend(of_job.into_iter().map(|(_, told)| told));
     }
     all
 }
 
-fn say(promise: &Promise, job: usize, spool: usize, coils: u32, why: Why, instead: Option<Instead>) -> Chosen {
+fn say(
+    promise: &Promise,
+    job: usize,
+    spool: usize,
+    (coils, begun): (u32, u32),
+    why: Why,
+    instead: Option<Instead>,
+) -> Chosen {
     let question = promise.question;
-    Chosen { job: question.jobs[job].id.clone(), spool: question.spools[spool].id.clone(), coils, why, instead }
+    Chosen { job: question.jobs[job].id.clone(), spool: question.spools[spool].id.clone(), coils, begun, why, instead }
 }
 
 fn reason(promise: &Promise, layout: &mut Layout, job: usize, placed: &Placed, at: usize, n: u32) -> Why {
@@ -290,7 +303,7 @@ mod tests {
         assert_eq!((instead.wire.as_str(), instead.fit, instead.of), ("A", 1, 2));
         assert_eq!(
             plan.chosen[0].sentence(),
-            "its own wire A has room for 1 of 2 coils; s2 is the only spool of that wire"
+            "its own wire A has room for 1 of 2 coils; s2 is the only spool of that wire for 2 coils"
         );
     }
 }

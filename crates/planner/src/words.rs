@@ -60,16 +60,20 @@ impl Refused {
                 percent(*p_short),
                 percent(*allowed)
             ),
-            Reason::Held { spools } => format!("{job}: it would fit if {} were free", list(spools)),
-            Reason::DisplacedByFrozen { by } => {
-                format!("{job}: the wire is taken by started coils of {}, which stay where they are", list(by))
+            Reason::Held { spools, fit, needed } => {
+                format!("{job}: wire for {fit} of {} is free; all would fit if {} were", coils(*needed), list(spools))
             }
+            Reason::DisplacedByFrozen { by, fit, needed } => format!(
+                "{job}: started coils of {}, which stay where they are, leave wire for {fit} of {}",
+                list(by),
+                coils(*needed)
+            ),
             Reason::Displaced { by, value_lost } if by.is_empty() => format!(
                 "{job}: it would push other jobs onto wire that is worth less, and the plan would lose {} of its worth",
                 tell.worth(*value_lost)
             ),
             Reason::Displaced { by, value_lost: 0 } => {
-                format!("{job}: it would push out {}, and the plan would be worth no more", list(by))
+                format!("{job}: it would push out {}, and the plan would be worth 0 more", list(by))
             }
             Reason::Displaced { by, value_lost } => {
                 format!(
@@ -79,7 +83,7 @@ impl Refused {
                 )
             }
             Reason::Taken { fit, needed, longest } => format!(
-                "{job}: the planned jobs leave wire for {fit} of {} (the longest free piece is {}); with so many jobs left out it was not worked out which it would push out",
+                "{job}: the planned jobs leave wire for {fit} of {} (the longest free piece is {}); which it would push out was not worked out",
                 coils(*needed),
                 metres(*longest)
             ),
@@ -107,13 +111,14 @@ impl Chosen {
     /// Why the coils lie on the spool, in a sentence.
     pub fn sentence(&self) -> String {
         let spool = &self.spool;
+        let new = coils(self.coils - self.begun);
         let why = match &self.why {
-            Why::Started => format!("already being wound from {spool}"),
-            Why::NoOther => format!("{spool} is the only spool of that wire"),
+            Why::Started => format!("{} already being wound from {spool}", are(self.coils)),
+            Why::NoOther => format!("{spool} is the only spool of that wire for {new}"),
             Why::OnlyRoom { needed, other, room } => format!(
                 "only {spool} has {} safely free for {}; the next, {other}, has {}",
                 metres(*needed),
-                coils(self.coils),
+                new,
                 metres(*room)
             ),
             Why::Risk { other, with_it, allowed } => format!(
@@ -124,16 +129,20 @@ impl Chosen {
             Why::Ends { other, more } => {
                 format!("on {other} the plan would leave {} more in ends too short to use", metres(*more))
             }
-            Why::Opens { other } => format!("{spool} is used anyway; {other} would be one more spool on the winder"),
-            Why::InForce { other } => format!("the accepted plan has it so; {other} would do as well"),
-            Why::Sealed { other } => format!("{spool} is open already, {other} is not"),
+            Why::Opens { other } => format!("{spool} is used anyway; {other} would be 1 more spool on the winder"),
+            Why::InForce { other } => format!("the accepted plan has {new} there; {other} would do as well"),
+            Why::Sealed { other } => {
+                format!("{spool} is open already, {other} is not; either has room for {new}")
+            }
             Why::Older { other, days } => {
                 format!(
                     "{spool} is {} older than {other}",
                     if *days == 1 { "1 day".into() } else { format!("{days} days") }
                 )
             }
-            Why::Alike { other } => format!("{other} would do just as well; {spool} comes first"),
+            Why::Alike { other } => {
+                format!("{other} would do just as well for {new}; {spool} comes first")
+            }
         };
         match &self.instead {
             None => why,
@@ -144,6 +153,10 @@ impl Chosen {
 
 fn coils(n: u32) -> String {
     if n == 1 { "1 coil".into() } else { format!("{n} coils") }
+}
+
+fn are(n: u32) -> String {
+    if n == 1 { "1 coil is".into() } else { format!("{n} coils are") }
 }
 
 fn metres(length: Length) -> String {

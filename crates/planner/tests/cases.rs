@@ -142,14 +142,14 @@ fn case_07_weighing_again_comes_before_buying() {
 #[test]
 fn case_08_a_held_spool_is_named() {
     let (_, plan, _) = solved("08_held_spool");
-    assert_eq!(plan.refused[0].reason, Reason::Held { spools: vec!["s1".into()] });
+    assert!(matches!(&plan.refused[0].reason, Reason::Held { spools, .. } if *spools == ["s1"]));
     assert_eq!(plan.refused[0].unlock, [Unlock::Release { spools: vec!["s1".into()] }]);
 }
 
 #[test]
 fn case_09_a_started_job_stays_where_it_is() {
     let (mut question, plan, expect) = solved("09_started_job_must_not_move");
-    assert_eq!(plan.refused[0].reason, Reason::DisplacedByFrozen { by: vec!["J1".into()] });
+    assert!(matches!(&plan.refused[0].reason, Reason::DisplacedByFrozen { by, .. } if *by == ["J1"]));
     question.jobs[0].started.clear();
     let free = coilwright_planner::plan(&question, Effort::default(), &|| true).unwrap();
     assert_eq!(free.value, expect["unfrozen_value"].as_i64().unwrap());
