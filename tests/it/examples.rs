@@ -109,6 +109,7 @@ fn day() -> Vec<Call> {
         played("job.step", json!({ "job": "j-1", "coil_no": 1, "step": "cured" })),
         played("job.step", json!({ "job": "j-1", "coil_no": 1, "step": "tested" })),
         shown("job.close", json!({ "job": "j-1" })),
+        shown("sheet.passport", json!({ "job": "j-1" })),
         played("job.open", json!({ "title": "Brellin M8", "coil": coil() })),
         shown("job.cancel", json!({ "job": "j-2", "reason": "the customer found another" })),
         shown("journal.undo", json!({ "seq": 19, "reason": "the customer came back" })),

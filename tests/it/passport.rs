@@ -100,3 +100,95 @@ fn a_dimension_that_is_none_is_refused_where_it_stands() {
     let params = json!({ "title": "x", "coil": sample(), "before": { "plate_mm": [8.0, -8.0, 8.0] } });
     assert_eq!(shop.refused("job.open", &params)["data"]["pointer"], "/before/plate_mm/1");
 }
+
+/// A job of one coil, handed over with everything noted, against the gate and out of its tolerance, both signed.
+pub fn closed() -> Shop {
+    closed_with(1, "the customer waits")
+}
+
+/// The same of some coils, with these words wherever words are taken.
+pub fn closed_with(coils: u32, words: &str) -> Shop {
+    let shop = Shop::open();
+    let wire = json!({ "wire": "cu-awg30-single", "marked_m": { "value": 300, "u": 1 }, "lot": "w-23" });
+    shop.done("spool.receive", &wire);
+    let before = json!({ "start_lead": "plus", "hand": "clockwise", "dcr_ohm": 5.7, "pole_mm": [50.50, 50.52, 50.51],
+        "rest_height_mm": 11.5, "photo": words });
+    let job = json!({ "title": "Ossipan B12 <rewound>", "coil": sample(), "coils": coils, "before": before });
+    shop.done("job.open", &job);
+    for coil_no in 1..=coils {
+        let start =
+            json!({ "job": "j-1", "spool": "s-1", "adhesive": "epoxy-slow-equal", "override": { "reason": words } });
+        shop.done("job.start", &start);
+        shop.done(
+            "job.record",
+            &json!({ "job": "j-1", "outcome": "good", "winder": "ada", "mandrel_mm": 50.9,
+            "minutes": 21, "adhesive_batch": "b-7", "turns_per_layer": [52, 51], "reading_ohm": 6.2,
+            "temperature_c": 20, "width_mm": 15.0, "outside_mm": 52.3 }),
+        );
+        for (step, figures) in [
+            ("trimmed", json!({ "unwound_turns": 2 })),
+            ("cured", json!({})),
+            (
+                "tested",
+                json!({ "isolation": "> 10 MΩ", "shorted_turn": "none", "polarity": "outward", "clearance": words, "fs_hz": 38 }),
+            ),
+        ] {
+            shop.done(
+                "job.step",
+                &json!({ "job": "j-1", "coil_no": coil_no, "step": step, "figures": figures, "note": words }),
+            );
+        }
+    }
+    shop.done(
+        "job.close",
+        &json!({ "job": "j-1", "note": words, "override": { "reason": "the customer wants it so" } }),
+    );
+    shop
+}
+
+#[test]
+fn the_passport_says_what_was_measured_by_whom_when_and_who_signed() {
+    let shop = closed();
+    let page = shop.answer("sheet.passport", &json!({ "job": "j-1" }))["html"].as_str().expect("a page").to_owned();
+    let today = shop.answer("job.show", &json!({ "job": "j-1" }))["works"][0]["started_at"].as_str().expect("a time")
+        [..10]
+        .to_owned();
+    for said in [
+        "Passport j-1: Ossipan B12 &lt;rewound&gt;",
+        "AWG 30",
+        "51 × 0.12 mm",
+        "52 + 51",
+        "5.626 to 5.974 Ω",
+        "Coil 1: 6.200 ± 0.0",
+        "OUT OF TOLERANCE",
+        "wound by ada",
+        &today,
+        "from s-1, lot w-23",
+        "slow two-part epoxy",
+        "adhesive batch b-7",
+        "unwound turns 2",
+        "isolation &gt; 10 MΩ",
+        "50.510 ± 0.017 mm, 3 times",
+        "started coil 1, against polarity_noted: the customer waits",
+        "handed it over, against coil 1 is out of tolerance: 6.200 Ω",
+        "the customer wants it so",
+        "its slit stays open",
+        "isocyanates",
+    ] {
+        assert!(page.contains(said), "{said:?} is missing: {page}");
+    }
+    assert!(
+        !page.contains("<script") && !page.contains("://")
+            || page.matches("://").count() == page.matches("http://www.w3.org/2000/svg").count()
+    );
+}
+
+#[test]
+fn only_a_closed_job_has_a_passport_and_only_of_coils_that_are_in_it() {
+    let shop = wound(5.8);
+    let error = shop.error("sheet.passport", &json!({ "job": "j-1" }));
+    assert_eq!(error["data"]["pointer"], "/job");
+    assert!(error["data"]["detail"].as_str().expect("text").contains("coil 1: trimmed"), "{error}");
+    let shop = closed();
+    assert_eq!(shop.error("sheet.passport", &json!({ "job": "j-1", "coil_no": 7 }))["data"]["pointer"], "/coil_no");
+}

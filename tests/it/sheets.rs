@@ -60,26 +60,42 @@ fn sheets_of_things_that_are_not_there_are_refused() {
     assert_eq!(shop.error("sheet.traveller", &json!({ "job": "j-1", "spool": "s-7" }))["code"], 1101);
     assert_eq!(shop.error("sheet.label", &json!({ "spool": "s-7" }))["code"], 1101);
     assert_eq!(shop.error("sheet.label", &json!({ "spool": "s-1", "width_mm": 1 }))["code"], -32602);
+    assert_eq!(shop.error("sheet.passport", &json!({ "job": "j-7" }))["code"], 1101);
 }
 
 /// One A5 page by headless Chromium; its code decoded from the picture is the job's.
 #[test]
 fn the_printed_traveller_is_one_a5_page_whose_code_reads_back() {
+    let shop = shop_with_a_job("Ossipan B12");
+    let sheet = shop.answer("sheet.traveller", &json!({ "job": "j-1", "spool": "s-1" }));
+    prints_on_one_a5_page(sheet["html"].as_str().expect("a page"), "coilwright:job/j-1");
+}
+
+/// Also with more than fits: more coils, long words and a signature for each of them.
+#[test]
+fn the_printed_passport_is_one_a5_page_whose_code_reads_back() {
+    let shop = crate::passport::closed();
+    let sheet = shop.answer("sheet.passport", &json!({ "job": "j-1" }));
+    prints_on_one_a5_page(sheet["html"].as_str().expect("a page"), "coilwright:job/j-1");
+    let shop = crate::passport::closed_with(7, &"a long word that goes on and on ".repeat(9));
+    let sheet = shop.answer("sheet.passport", &json!({ "job": "j-1" }));
+    let page = sheet["html"].as_str().expect("a page");
+    assert!(page.contains("And 2 more: ask for the passport of each"), "{page}");
+    prints_on_one_a5_page(page, "coilwright:job/j-1");
+}
+
+#[track_caller]
+fn prints_on_one_a5_page(html: &str, code: &str) {
     let chromium = std::env::var("CHROMIUM").unwrap_or_else(|_| "chromium".into());
     if Command::new(&chromium).arg("--version").output().is_err() || Command::new("pdfinfo").arg("-v").output().is_err()
     {
         assert!(std::env::var_os("CI").is_none(), "chromium and poppler-utils are missing: tests/run installs them");
-        eprintln!("SKIPPED: chromium or pdfinfo is missing, the traveller was not printed; tests/run installs them");
+        eprintln!("SKIPPED: chromium or pdfinfo is missing, the sheet was not printed; tests/run installs them");
         return;
     }
-    let shop = shop_with_a_job("Ossipan B12");
     let folder = tempfile::tempdir().expect("a folder");
     let file = |name: &str| folder.path().join(name);
-    std::fs::write(
-        file("t.html"),
-        shop.answer("sheet.traveller", &json!({ "job": "j-1", "spool": "s-1" }))["html"].as_str().expect("a page"),
-    )
-    .expect("written");
+    std::fs::write(file("t.html"), html).expect("written");
     let printed = Command::new(&chromium)
         .args([
             "--headless",
@@ -110,10 +126,5 @@ fn the_printed_traveller_is_one_a5_page_whose_code_reads_back() {
     assert!(drawn.success());
     let read =
         Command::new("node").arg(root().join("tests/node/read_qr.cjs")).arg(file("t.png")).output().expect("node runs");
-    assert_eq!(
-        String::from_utf8_lossy(&read.stdout).trim(),
-        "coilwright:job/j-1",
-        "{}",
-        String::from_utf8_lossy(&read.stderr)
-    );
+    assert_eq!(String::from_utf8_lossy(&read.stdout).trim(), code, "{}", String::from_utf8_lossy(&read.stderr));
 }

@@ -19,7 +19,7 @@ use crate::matching::{CoilFit, CoilMatch};
 use crate::outlook::PlanOutlook;
 use crate::plan::{PlanAccept, PlanMake, PlanShow};
 use crate::plugin::{PluginList, PluginReload};
-use crate::sheet::{SheetLabel, SheetSection, SheetTraveller};
+use crate::sheet::{SheetLabel, SheetPassport, SheetSection, SheetTraveller};
 use crate::shop::{ShopFigures, ShopSet, ShopStatus};
 use crate::sound::{CoilPair, CoilSound};
 use crate::spool::{
@@ -113,6 +113,7 @@ method_list! {
     CoilHeat => "coil.heat",
     SheetSection => "sheet.section",
     SheetTraveller => "sheet.traveller",
+    SheetPassport => "sheet.passport",
     SheetLabel => "sheet.label",
     SpoolReceive => "spool.receive",
     SpoolWeigh => "spool.weigh",

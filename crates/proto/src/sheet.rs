@@ -59,6 +59,28 @@ tells! {
 }
 
 asks! {
+    /// Asks for the sheet that goes with a closed job to the customer.
+    SheetPassport {
+        /// The job.
+        job: String,
+    } may {
+        /// Which coil; all that were handed over if left out.
+        coil_no: u32,
+    }
+}
+method!(SheetPassport => SheetPassportAnswer, "sheet.passport", "Makes the passport of a closed job: one A5 page of HTML with what was measured, by whom and when, and every signature.", leading: ["job"]);
+
+tells! {
+    /// The sheet.
+    SheetPassportAnswer {
+        /// A whole HTML page that asks nothing from outside.
+        html: String,
+        /// The entry up to which it looks.
+        seq: u64,
+    } may {}
+}
+
+asks! {
     /// Asks for a spool's label.
     SheetLabel {
         /// The spool.

@@ -39,13 +39,17 @@ pub fn as_of(state: &State, asked: Option<&str>, at: &str) -> Result<Date, RpcEr
 /// The day on which the oldest spool or job in use came.
 fn oldest(state: &State) -> Option<Date> {
     let spools = state.spools().map(|s| s.received_at);
-    let first = spools.chain(state.jobs().map(|j| j.opened_at)).min()?;
-    Some(first.to_zoned_datetime(zone(state)).date())
+    Some(of(state, spools.chain(state.jobs().map(|j| j.opened_at)).min()?))
 }
 
 /// Today where the shop is. A zone that is not known counts as UTC: it was checked when it was set.
 pub fn today(state: &State) -> Date {
-    Timestamp::now().to_zoned_datetime(zone(state)).date()
+    of(state, Timestamp::now())
+}
+
+/// The day of a moment where the shop is.
+pub fn of(state: &State, at: Timestamp) -> Date {
+    at.to_zoned_datetime(zone(state)).date()
 }
 
 fn zone(state: &State) -> TimeZone {

@@ -85,6 +85,7 @@ mod scripts;
 mod serve;
 pub mod settings;
 mod sheet_label;
+mod sheet_passport;
 mod sheet_section;
 mod sheet_traveller;
 mod shop_figures;
@@ -147,6 +148,7 @@ pub fn registry(app: Arc<App>) -> Registry {
     r.reads(coil_heat::answer);
     r.reads(sheet_section::answer);
     r.reads(sheet_traveller::answer);
+    r.reads(sheet_passport::answer);
     r.reads(sheet_label::answer);
     r.writes(spool_receive::answer);
     r.writes(spool_weigh::answer);

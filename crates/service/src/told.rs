@@ -90,7 +90,7 @@ fn sentence(fact: &Fact) -> String {
             format!("coil {} wound from {}{read}", f.coil_no, f.spool)
         }
         Fact::CoilScrapped(f) => format!("coil {} scrapped{}", f.coil_no, because(&f.reason)),
-        Fact::StepDone(f) => step(f),
+        Fact::StepDone(f) => format!("coil {} {}", f.coil_no, step(f)),
         Fact::JobClosed(f) => format!(
             "closed{}",
             f.signed
@@ -112,7 +112,8 @@ fn sentence(fact: &Fact) -> String {
     }
 }
 
-fn step(f: &StepDone) -> String {
+/// A step in a sentence, with everything that was noted of it.
+pub fn step(f: &StepDone) -> String {
     let mut said = Vec::new();
     if f.not_needed {
         said.push("not needed".to_owned());
@@ -125,7 +126,7 @@ fn step(f: &StepDone) -> String {
     };
     said.extend(f.figures.as_object().into_iter().flatten().map(figure));
     let said = if said.is_empty() { String::new() } else { format!(": {}", said.join(", ")) };
-    format!("coil {} {}{said}{}", f.coil_no, f.step.word(), because(&f.note))
+    format!("{}{said}{}", f.step.word(), because(&f.note))
 }
 
 fn plain(v: Uncertain) -> String {

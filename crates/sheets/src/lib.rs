@@ -10,6 +10,7 @@ pub mod label;
 mod number;
 pub mod outlook;
 pub mod page;
+pub mod passport;
 mod qr;
 mod refusal;
 pub mod steps;
