@@ -9,7 +9,8 @@ All solve one model: a job whole on one accepted wire or not at all, coils never
 coils where they lie, the winder's minutes up to each due day; greatest worth. The planner has one thread, the two solvers
 --threads. They get the time that the planner took, and then each of the times of --seconds; only solving is timed, not the
 building of their models. The planner is given rounds, not seconds. Every plan is checked by one checker here, which knows the instance and nothing
-of any solver; a plan that does not hold ends the script with 1. Bounds are of the whole number below.
+of any solver; a plan that does not hold ends the script with 1, and so does a spoiled one that passes. Bounds are of the
+whole number below.
 """
 
 import argparse
@@ -43,7 +44,7 @@ def main():
             shop = Shop(json.load(f))
         took, plan, bound = planner(args, path)
         own, faults = cell(shop, "planner", took, took, plan, bound)
-        wrong += faults
+        wrong += faults + unseen(shop, plan)
         for given in [took, *(float(s) for s in args.seconds.split(",") if s)]:
             cells = [own if given == took else ""]
             for name, solver in (("CP-SAT", cp_sat), ("HiGHS", highs)):
@@ -70,6 +71,30 @@ def cell(shop, name, given, took, plan, bound):
     if abs(took - given) > max(0.05, 0.1 * given):
         told += f" in {took:.2f} s"
     return told, len(faults)
+
+
+def unseen(shop, plan):
+    """How many spoiled forms of a plan the checker takes for good ones: it must see each."""
+    if not plan:
+        return 0
+    (job, spool, coils), rest = plan[0], plan[1:]
+    of_wire = shop.spools[spool]["wire"]
+    spoiled = {
+        "a coil too few": [(job, spool, coils - 1), *rest] if coils > 1 else rest + [(job, spool, 0)],
+        "a coil too many": [(job, spool, coils + 1), *rest],
+        "a spool that is not there": [(job, "nowhere", coils), *rest],
+        "given twice": [*plan, plan[0]],
+        "everything on one spool": [
+            (j, spool, x["coils"]) for j, x in shop.jobs.items() if shop.penalty(x, of_wire) is not None
+        ],
+    }
+    others = [s for s, x in shop.spools.items() if shop.penalty(shop.jobs[job], x["wire"]) is None]
+    if others:
+        spoiled["a wire that is not accepted"] = [(job, others[0], coils), *rest]
+    taken = [name for name, form in spoiled.items() if not shop.faults(form)]
+    for name in taken:
+        print(f"{shop.name}: the checker does not see {name}", file=sys.stderr)
+    return len(taken)
 
 
 class Shop:
