@@ -29,17 +29,18 @@ const ROUNDS: u32 = 60;
 /// Lengths of coils by whose steps a combination is looked at before it is planned with.
 const MOST_STEPS: usize = 12;
 
-/// The cheapest purchase of one wire that lets all `targets` be done on it, if it costs less than `below`.
+/// The cheapest purchase of one wire that lets all `targets` be done on it, if it costs less than `below`. The wire is one
+/// of `wires` that share what is left of the risk; 1 leaves it all of that.
 pub(crate) fn for_wire(
     promise: &Promise,
     layout: &Layout,
-    wire: &str,
+    (wire, wires): (&str, usize),
     targets: &[usize],
     below: Option<u64>,
     go_on: &dyn Fn() -> bool,
 ) -> Option<Purchase> {
     let question = promise.question;
-    let base = only_wire(promise, layout, wire, targets);
+    let base = only_wire(promise, layout, (wire, wires), targets);
     let shelf = Promise::new(&base).ok()?.loosest;
     let shortest = coils(&base).map(|c| c.0).min().unwrap_or(0);
     let holds_one = |o: &&Offer| o.wire == wire && mm_down(o.left.value) >= shortest;
@@ -149,7 +150,7 @@ fn rulers(base: &Question, shelf: &Shelf, offers: &[&Offer]) -> Vec<Ruler> {
 
 /// The question of one wire: its spools, the jobs planned on it, the jobs to buy for, what is left of the risk. Time is
 /// booked already.
-fn only_wire(promise: &Promise, layout: &Layout, wire: &str, targets: &[usize]) -> Question {
+fn only_wire(promise: &Promise, layout: &Layout, (wire, wires): (&str, usize), targets: &[usize]) -> Question {
     let question = promise.question;
     let here = |i: usize| question.spools[i].wire == wire;
     let on_wire = |j: usize| {
@@ -159,7 +160,8 @@ fn only_wire(promise: &Promise, layout: &Layout, wire: &str, targets: &[usize]) 
     };
     let elsewhere: Vec<_> = promise.loads(layout, false).into_iter().filter(|l| !here(l.0)).collect();
     let risk = question.risk.map(|risk| {
-        let rest = 1.0 - (1.0 - risk) / (1.0 - plan_risk(question, &elsewhere));
+        let kept = (1.0 - risk) / (1.0 - plan_risk(question, &elsewhere));
+        let rest = 1.0 - libm::pow(kept, 1.0 / wires.max(1) as f64);
         rest.max(1e-9)
     });
     let stays = |j: usize| {
@@ -189,7 +191,7 @@ fn only_wire(promise: &Promise, layout: &Layout, wire: &str, targets: &[usize]) 
 }
 
 /// Whether all jobs of the question can be done once these spools are there.
-fn does_all(base: &Question, offers: &[&Offer], counts: &[u32], go_on: &dyn Fn() -> bool) -> bool {
+pub(crate) fn does_all(base: &Question, offers: &[&Offer], counts: &[u32], go_on: &dyn Fn() -> bool) -> bool {
     let mut question = base.clone();
     for (offer, &count) in offers.iter().zip(counts) {
         for n in 0..count {

@@ -5,9 +5,11 @@
 //! cheaper ones were not all tried.
 
 use crate::answer::Purchase;
-use crate::buy::for_wire;
+use crate::buy::{does_all, for_wire};
 use crate::layout::Layout;
+use crate::plan::assigned;
 use crate::promise::Promise;
+use crate::question::{Offer, Question};
 use crate::repair::by_density;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
@@ -40,7 +42,7 @@ pub(crate) fn purchase(
     jobs.sort_unstable();
     let sharings = jobs.iter().try_fold(1_usize, |n, (_, ways)| n.checked_mul(ways.len())).unwrap_or(usize::MAX);
     let all = sharings <= MOST_SHARINGS;
-    let mut counter = Counter { promise, layout, jobs: &jobs, known: BTreeMap::new(), go_on };
+    let mut counter = Counter { promise, layout, jobs: &jobs, known: BTreeMap::new(), sharers: 1, go_on };
     let own = vec![0; jobs.len()];
     let parts = counter.parts(&own, None).unwrap_or_default();
     let mut best = (own, parts);
@@ -69,6 +71,13 @@ pub(crate) fn purchase(
             counter.take_better(&mut best, sharing);
         }
     }
+    // Each wire was left all of the risk that the plan leaves. Where that is too much for all of them, they share it.
+    let shared = best.1.len() > 1 && !together(promise, layout, &best.1, go_on);
+    if shared {
+        counter.known.clear();
+        counter.sharers = best.1.len();
+        best.1 = counter.parts(&best.0, None).unwrap_or_default();
+    }
     let mut sum: Option<Purchase> = None;
     for found in best.1 {
         sum = Some(match sum.take() {
@@ -84,7 +93,7 @@ pub(crate) fn purchase(
             }
         });
     }
-    sum.map(|p| Purchase { all_cheaper_tried: p.all_cheaper_tried && all && go_on(), ..p })
+    sum.map(|p| Purchase { all_cheaper_tried: p.all_cheaper_tried && all && !shared && go_on(), ..p })
 }
 
 /// The wires of a job that are sold, its own first; begun coils hold it to theirs.
@@ -123,6 +132,8 @@ struct Counter<'a> {
     layout: &'a Layout<'a>,
     jobs: &'a [(usize, Vec<&'a str>)],
     known: BTreeMap<(&'a str, Vec<usize>), Option<Purchase>>,
+    /// Wires that share what is left of the risk.
+    sharers: usize,
     go_on: &'a dyn Fn() -> bool,
 }
 
@@ -142,7 +153,7 @@ impl<'a> Counter<'a> {
             let below = than.filter(|than| most.0 == than.0).map(|than| than.1.0.saturating_sub(most.1.0));
             let found = match self.known.get(&key) {
                 Some(known) => known.clone(),
-                None => for_wire(promise, layout, wire, &key.1, below, go_on),
+                None => for_wire(promise, layout, (wire, self.sharers), &key.1, below, go_on),
             };
             match &found {
                 Some(part) => {
@@ -168,6 +179,31 @@ impl<'a> Counter<'a> {
             *best = (sharing, parts);
         }
     }
+}
+
+/// Whether the plan keeps its promise with all that is bought.
+fn together(promise: &Promise, layout: &Layout, parts: &[Purchase], go_on: &dyn Fn() -> bool) -> bool {
+    let question = promise.question;
+    let mut base = Question { minutes_per_day: None, incumbent: assigned(question, layout), ..question.clone() };
+    let bought: BTreeMap<&String, &String> = parts.iter().flat_map(|p| p.jobs.iter().zip(&p.made_of)).collect();
+    let planned: BTreeSet<&String> =
+        question.jobs.iter().zip(&layout.placed).filter(|(_, at)| at.is_some()).map(|(j, _)| &j.id).collect();
+    base.jobs.retain_mut(|job| {
+        if let Some(&wire) = bought.get(&job.id) {
+            job.need = job.need_on(wire).unwrap_or(job.need);
+            job.wire.clone_from(wire);
+            job.alternates.clear();
+        } else if !planned.contains(&job.id) {
+            job.coils = job.started_coils();
+        }
+        job.priority = job.priority.max(1);
+        job.coils > 0
+    });
+    let lines = || parts.iter().flat_map(|p| &p.lines);
+    let offers: Vec<&Offer> =
+        lines().filter_map(|l| question.supply.iter().find(|offer| offer.id == l.offer)).collect();
+    let counts: Vec<u32> = lines().map(|l| l.count).collect();
+    does_all(&base, &offers, &counts, go_on)
 }
 
 /// Jobs done, and what that costs; greater is better.
