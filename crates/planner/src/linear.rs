@@ -1,20 +1,24 @@
 //! The bound by a linear program in which a job is whole but its coils may be split.
 //!
+//! Coils of one length on one wire are one kind t, whatever job they are of, so that the program grows with the kinds
+//! and not with the jobs:
+//!
 //! ```text
-//! max Σ v_jk·z_jk    Σ_i x_ijk = q_j·z_jk    Σ_k z_jk ≤ 1    Σ_jk w_jk·x_ijk ≤ c_i    Σ_{j due ≤ d} p_j·z_j ≤ H_d
-//! z_jk ∈ {0, 1},   0 ≤ x_ijk ≤ min(q_j, ⌊c_i / w_jk⌋)
+//! max Σ v_jk·z_jk    Σ_i x_it = Σ_{jk of t} q_j·z_jk    Σ_k z_jk ≤ 1    Σ_t w_t·x_it ≤ c_i    Σ_{j due ≤ d} p_j·z_j ≤ H_d
+//! z_jk ∈ {0, 1},   0 ≤ x_it ≤ ⌊c_i / w_t⌋
 //! ```
 //!
-//! The whole bounds on x make it tight: coils are short beside most spools. Whole jobs cost a branch and bound of a few
-//! dozen nodes and close most of what is left; whole coils were tried too and closed nothing more. Nodes are counted,
-//! not timed.
+//! The whole bounds on x make it tight: coils are short beside most spools. They bind all jobs of a kind together, which
+//! is tighter than a bound on each. Whole jobs cost a branch and bound of a few dozen nodes and close most of what is
+//! left; whole coils were tried too and closed nothing more. Nodes are counted, not timed.
 
 use crate::bound::fits_alone;
 use crate::door::Shelf;
 use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOptions, Variable};
+use std::collections::BTreeMap;
 use std::time::Duration;
 
-/// Most unknowns tried, enough for 500 spools and 900 jobs of ten wires, and most for which more than one turn is run.
+/// Most unknowns tried, and most for which more than one turn is run.
 const MOST_UNKNOWNS: usize = 60_000;
 const MANY_UNKNOWNS: usize = 15_000;
 
@@ -37,15 +41,18 @@ pub(crate) struct Linear {
     pub jobs: Vec<usize>,
 }
 
+/// What tells one kind of coil from another: its wire, its length, the spools that may give it; a matched set is a kind
+/// of its own, for a spool that cannot give all of it gives nothing.
+type Kind<'a> = (usize, i64, &'a [usize], Option<usize>);
+
 /// Solves the program of a shelf; none if it is too large or the solver gives up.
 pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> {
-    let jobs: Vec<usize> = (0..shelf.jobs.len()).filter(|&j| fits_alone(shelf, j)).collect();
     let mut problem = Problem::new(OptimizationDirection::Maximize);
     let mut on_bin: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); shelf.bins.len()];
     let mut by_day: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); shelf.days.len()];
     let mut whole: Vec<(usize, Variable)> = Vec::new();
-    let mut unknowns = 0;
-    for &j in &jobs {
+    let mut kinds: BTreeMap<Kind, Vec<(Variable, f64)>> = BTreeMap::new();
+    for j in (0..shelf.jobs.len()).filter(|&j| fits_alone(shelf, j)) {
         let item = &shelf.jobs[j];
         let mut done = Vec::new();
         for choice in &item.choices {
@@ -56,26 +63,30 @@ pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> 
                 .iter_mut()
                 .skip(item.day.unwrap_or(usize::MAX))
                 .for_each(|d| d.push((z, item.minutes as f64 / 1000.0)));
-            let mut coils = vec![(z, -f64::from(item.coils))];
-            let least = if item.matched { i64::from(item.coils) } else { 1 };
-            for &i in &choice.bins {
-                let most = (shelf.bins[i].room / choice.need).min(i64::from(item.coils));
-                if most >= least {
-                    let x = problem.add_var(0.0, (0.0, most as f64));
-                    coils.push((x, 1.0));
-                    on_bin[i].push((x, choice.need as f64 / 1000.0));
-                    unknowns += 1;
-                }
+            let kind = (choice.wire, choice.need, choice.bins.as_slice(), item.matched.then_some(j));
+            kinds.entry(kind).or_default().push((z, -f64::from(item.coils)));
+        }
+        if done.len() > 1 {
+            problem.add_constraint(done, ComparisonOp::Le, 1.0);
+        }
+    }
+    let mut unknowns = whole.len();
+    for ((_, need, bins, matched), mut coils) in kinds {
+        let least = matched.map_or(1, |j| i64::from(shelf.jobs[j].coils));
+        for &i in bins {
+            let most = shelf.bins[i].room / need;
+            if most >= least {
+                let x = problem.add_var(0.0, (0.0, most as f64));
+                coils.push((x, 1.0));
+                on_bin[i].push((x, need as f64 / 1000.0));
+                unknowns += 1;
             }
-            problem.add_constraint(coils, ComparisonOp::Eq, 0.0);
         }
         // Before more of it is built than is ever solved.
         if unknowns > MOST_UNKNOWNS {
             return None;
         }
-        if done.len() > 1 {
-            problem.add_constraint(done, ComparisonOp::Le, 1.0);
-        }
+        problem.add_constraint(coils, ComparisonOp::Eq, 0.0);
     }
     for (row, bin) in on_bin.into_iter().zip(&shelf.bins) {
         problem.add_constraint(row, ComparisonOp::Le, bin.room as f64 / 1000.0);
