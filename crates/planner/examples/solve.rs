@@ -16,7 +16,7 @@ use std::time::Instant;
 const USAGE: &str = "solve FILE [--rounds N] [--seed N] [--quick] [--joint] [--explain]";
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let mut effort = Effort { rounds: 20_000, explain: false, proof: Depth::Full, ..Effort::default() };
+    let mut effort = Effort { rounds: 12_000, explain: false, proof: Depth::Full, ..Effort::default() };
     let mut path = None;
     let mut joint = false;
     let mut words = std::env::args().skip(1);

@@ -3,7 +3,7 @@
 use crate::dice::Dice;
 use crate::door::Shelf;
 use crate::layout::Layout;
-use crate::place::{Rule, place};
+use crate::place::{Full, Rule, place_unless_full};
 
 /// Weight of wire against worth in an order by density, as the power on the wire.
 const POWERS: [f64; 3] = [0.5, 0.8, 1.0];
@@ -11,8 +11,10 @@ const POWERS: [f64; 3] = [0.5, 0.8, 1.0];
 /// The plan of one order and one rule.
 pub(crate) fn in_order<'a>(shelf: &'a Shelf, order: &[usize], rule: Rule, dice: &mut Dice) -> Layout<'a> {
     let mut layout = Layout::new(shelf);
+    let mut full = Full::default();
+    full.forget(shelf.kinds);
     for &job in order {
-        place(&mut layout, job, rule, dice);
+        place_unless_full(&mut layout, job, rule, dice, &mut full);
     }
     layout
 }

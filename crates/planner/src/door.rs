@@ -17,6 +17,8 @@ pub(crate) struct Shelf {
     pub days: Vec<Day>,
     /// Number of wires.
     pub wires: usize,
+    /// Number of kinds of coil.
+    pub kinds: usize,
     /// The plan in force: job, spool -> coils.
     pub incumbent: BTreeMap<(usize, usize), u32>,
     /// Jobs (by index) from the most to the least preferred among equals: due first, then opened first.
@@ -69,6 +71,8 @@ pub(crate) struct Choice {
     pub need: i64,
     pub worth: i64,
     pub bins: Vec<usize>,
+    /// Coils of one length that may come from the same spools are of one kind, whatever job they are of.
+    pub kind: usize,
 }
 
 /// Time up to a due day.
@@ -131,13 +135,14 @@ impl Shelf {
             }
             jobs.push(item);
         }
+        let kinds = number_kinds(&mut jobs);
         let mut by_due: Vec<usize> = (0..jobs.len()).collect();
         by_due.sort_by_key(|&j| (question.jobs[j].due_by().unwrap_or(i32::MAX), j));
         let job_at: BTreeMap<&str, usize> = question.jobs.iter().enumerate().map(|(j, x)| (x.id.as_str(), j)).collect();
         let place = |a: &Assigned| Some((*job_at.get(a.job.as_str())?, *spool_at.get(a.spool.as_str())?));
         let incumbent = question.incumbent.iter().filter_map(|a| Some((place(a)?, a.coils))).collect();
-        let mut shelf =
-            Shelf { days: limits(question, &days, &jobs), bins, jobs, wires: wires.len(), incumbent, by_due };
+        let days = limits(question, &days, &jobs);
+        let mut shelf = Shelf { days, bins, jobs, wires: wires.len(), kinds, incumbent, by_due };
         shelf.set_rooms(&safe_lengths(question, confidence));
         for (bin, spool) in shelf.bins.iter_mut().zip(&question.spools) {
             bin.left = mm_down(spool.left.value) - bin.fixed;
@@ -215,7 +220,7 @@ fn item(
                 spool.wire == name && !spool.held && only && together
             })
             .collect();
-        choices.push(Choice { wire, need: mm_up(need.total()).max(1), worth, bins });
+        choices.push(Choice { wire, need: mm_up(need.total()).max(1), worth, bins, kind: 0 });
     }
     choices.sort_by_key(|c| -c.worth);
     Item {
@@ -227,6 +232,16 @@ fn item(
         must,
         started,
     }
+}
+
+/// Numbers the kinds of coil and tells how many there are.
+fn number_kinds(jobs: &mut [Item]) -> usize {
+    let mut kinds: BTreeMap<(i64, Vec<usize>), usize> = BTreeMap::new();
+    for choice in jobs.iter_mut().flat_map(|j| &mut j.choices) {
+        let next = kinds.len();
+        choice.kind = *kinds.entry((choice.need, choice.bins.clone())).or_insert(next);
+    }
+    kinds.len()
 }
 
 /// Time up to each due day; what started jobs take is there in any case, for they are finished whatever the clock says.

@@ -37,6 +37,8 @@ pub(crate) struct Layout<'a> {
     time: Vec<i64>,
     /// Room left on each wire.
     wire_room: Vec<i64>,
+    /// Sum of the squares of the rooms left.
+    gathered: i128,
     goals: Goals,
 }
 
@@ -51,10 +53,12 @@ impl<'a> Layout<'a> {
             placed: vec![None; shelf.jobs.len()],
             time: vec![0; shelf.days.len()],
             wire_room: vec![0; shelf.wires],
+            gathered: 0,
             goals: [0; 4],
         };
         for (i, bin) in shelf.bins.iter().enumerate() {
             layout.wire_room[bin.wire] += bin.room;
+            layout.gathered += square(bin.room);
             layout.goals[2] -= layout.useless(i);
             layout.goals[3] -= layout.touched(i);
         }
@@ -90,9 +94,9 @@ impl<'a> Layout<'a> {
         self.wire_room[wire]
     }
 
-    /// Room left on all spools together.
-    pub fn free(&self) -> i64 {
-        self.wire_room.iter().sum()
+    /// Sum of the squares of the rooms left: more the more of the room is on few spools, where it serves further coils.
+    pub fn gathered(&self) -> i128 {
+        self.gathered
     }
 
     /// Whether a spool carries anything.
@@ -154,7 +158,9 @@ impl<'a> Layout<'a> {
             self.goals[2] += self.useless(i);
             self.goals[3] += self.touched(i);
             let length = choice.need * i64::from(n) * sign;
+            self.gathered -= square(self.room(i));
             self.used[i] += length;
+            self.gathered += square(self.room(i));
             self.wire_room[choice.wire] -= length;
             self.count[i] = if sign > 0 { self.count[i] + n } else { self.count[i] - n };
             self.goals[2] -= self.useless(i);
@@ -221,4 +227,8 @@ impl<'a> Layout<'a> {
     pub fn missing(&self) -> impl Iterator<Item = usize> + '_ {
         (0..self.placed.len()).filter(|&j| self.placed[j].is_none())
     }
+}
+
+fn square(room: i64) -> i128 {
+    i128::from(room) * i128::from(room)
 }

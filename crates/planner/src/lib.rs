@@ -40,6 +40,7 @@ mod exact;
 mod improve;
 mod layout;
 mod linear;
+mod mill;
 mod outlook;
 mod place;
 mod plan;

@@ -13,7 +13,7 @@
 //! left; whole coils were tried too and closed nothing more. Nodes are counted, not timed.
 
 use crate::bound::fits_alone;
-use crate::door::Shelf;
+use crate::door::{Choice, Shelf};
 use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOptions, Variable};
 use std::collections::BTreeMap;
 use std::time::Duration;
@@ -41,9 +41,8 @@ pub(crate) struct Linear {
     pub jobs: Vec<usize>,
 }
 
-/// What tells one kind of coil from another: its wire, its length, the spools that may give it; a matched set is a kind
-/// of its own, for a spool that cannot give all of it gives nothing.
-type Kind<'a> = (usize, i64, &'a [usize], Option<usize>);
+/// A kind of coil on the shelf; a matched set is one of its own, for a spool that cannot give all of it gives nothing.
+type Kind = (usize, Option<usize>);
 
 /// Solves the program of a shelf; none if it is too large or the solver gives up.
 pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> {
@@ -51,7 +50,7 @@ pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> 
     let mut on_bin: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); shelf.bins.len()];
     let mut by_day: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); shelf.days.len()];
     let mut whole: Vec<(usize, Variable)> = Vec::new();
-    let mut kinds: BTreeMap<Kind, Vec<(Variable, f64)>> = BTreeMap::new();
+    let mut kinds: BTreeMap<Kind, (&Choice, Vec<(Variable, f64)>)> = BTreeMap::new();
     for j in (0..shelf.jobs.len()).filter(|&j| fits_alone(shelf, j)) {
         let item = &shelf.jobs[j];
         let mut done = Vec::new();
@@ -63,22 +62,22 @@ pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> 
                 .iter_mut()
                 .skip(item.day.unwrap_or(usize::MAX))
                 .for_each(|d| d.push((z, item.minutes as f64 / 1000.0)));
-            let kind = (choice.wire, choice.need, choice.bins.as_slice(), item.matched.then_some(j));
-            kinds.entry(kind).or_default().push((z, -f64::from(item.coils)));
+            let kind = (choice.kind, item.matched.then_some(j));
+            kinds.entry(kind).or_insert((choice, Vec::new())).1.push((z, -f64::from(item.coils)));
         }
         if done.len() > 1 {
             problem.add_constraint(done, ComparisonOp::Le, 1.0);
         }
     }
     let mut unknowns = whole.len();
-    for ((_, need, bins, matched), mut coils) in kinds {
+    for ((_, matched), (choice, mut coils)) in kinds {
         let least = matched.map_or(1, |j| i64::from(shelf.jobs[j].coils));
-        for &i in bins {
-            let most = shelf.bins[i].room / need;
+        for &i in &choice.bins {
+            let most = shelf.bins[i].room / choice.need;
             if most >= least {
                 let x = problem.add_var(0.0, (0.0, most as f64));
                 coils.push((x, 1.0));
-                on_bin[i].push((x, need as f64 / 1000.0));
+                on_bin[i].push((x, choice.need as f64 / 1000.0));
                 unknowns += 1;
             }
         }

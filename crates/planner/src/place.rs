@@ -2,6 +2,8 @@
 
 use crate::dice::Dice;
 use crate::layout::{Layout, Placed};
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
 
 /// In which order spools are asked for coils.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -21,28 +23,61 @@ pub(crate) enum Rule {
 /// The fixed rules, in the order in which constructions try them.
 pub(crate) const RULES: [Rule; 4] = [Rule::LeastResidue, Rule::LeastRoom, Rule::MostRoom, Rule::Clean];
 
+/// What is known not to fit: by kind of coil the least number for which there was no room. It holds as long as coils are
+/// put on and none is taken off.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Full(Vec<u32>);
+
+impl Full {
+    /// Nothing is known yet.
+    pub fn forget(&mut self, kinds: usize) {
+        self.0.clear();
+        self.0.resize(kinds, u32::MAX);
+    }
+
+    fn knows(&self, kind: usize, coils: u32) -> bool {
+        self.0.get(kind).is_some_and(|&least| coils >= least)
+    }
+
+    fn learn(&mut self, kind: usize, coils: u32) {
+        if let Some(least) = self.0.get_mut(kind) {
+            *least = coils.min(*least);
+        }
+    }
+}
+
 /// Puts a job into the plan by a rule, on the best of its wires that has room; false (and nothing changed) if none has.
 pub(crate) fn place(layout: &mut Layout, job: usize, rule: Rule, dice: &mut Dice) -> bool {
+    place_unless_full(layout, job, rule, dice, &mut Full::default())
+}
+
+/// The same without a look at spools that are known to have no room; what is found not to fit is added to that.
+pub(crate) fn place_unless_full(layout: &mut Layout, job: usize, rule: Rule, dice: &mut Dice, full: &mut Full) -> bool {
     if !layout.has_time(job) {
         return false;
     }
-    for choice in 0..layout.shelf.jobs[job].choices.len() {
+    let item = &layout.shelf.jobs[job];
+    for (choice, way) in item.choices.iter().enumerate() {
+        if full.knows(way.kind, item.coils) {
+            continue;
+        }
         if let Some(coils) = find(layout, job, choice, rule, dice) {
             layout.put(job, Placed { choice, coils });
             return true;
+        }
+        // That a matched set finds no spool says nothing of loose coils.
+        if !item.matched {
+            full.learn(way.kind, item.coils);
         }
     }
     false
 }
 
+/// A spool that could give coils: its place in the order of the rule, itself, how many coils.
+type Offer = ((i64, i64, i64), usize, i64);
+
 /// Spools for all coils of a job on one wire; none if they have not the room.
-pub(crate) fn find(
-    layout: &Layout,
-    job: usize,
-    choice: usize,
-    rule: Rule,
-    dice: &mut Dice,
-) -> Option<Vec<(usize, u32)>> {
+fn find(layout: &Layout, job: usize, choice: usize, rule: Rule, dice: &mut Dice) -> Option<Vec<(usize, u32)>> {
     let item = &layout.shelf.jobs[job];
     let way = &item.choices[choice];
     let coils = i64::from(item.coils);
@@ -54,42 +89,44 @@ pub(crate) fn find(
     }
     let least = if item.matched { coils } else { 1 };
     let mut fit = 0;
-    let mut spools: Vec<((i64, i64, i64), usize, i64)> = Vec::with_capacity(way.bins.len());
+    let mut spools: Vec<Reverse<Offer>> = Vec::with_capacity(way.bins.len());
+    let all = coils * way.need;
     for &i in &way.bins {
         let room = layout.room(i);
         if room < way.need * least {
             continue;
         }
-        let most = (room / way.need).min(coils);
+        let most = if room >= all { coils } else { room / way.need };
         fit += most;
         let residue = room - most * way.need;
-        let rank = layout.shelf.bins[i].rank;
+        let bin = &layout.shelf.bins[i];
         let key = match rule {
-            Rule::LeastResidue => (residue, room, rank),
-            Rule::LeastRoom => (room, residue, rank),
-            Rule::MostRoom => (-room, residue, rank),
+            Rule::LeastResidue => (residue, room, bin.rank),
+            Rule::LeastRoom => (room, residue, bin.rank),
+            Rule::MostRoom => (-room, residue, bin.rank),
             Rule::Clean => {
-                let bin = &layout.shelf.bins[i];
                 let left = layout.left(i) - most * way.need;
                 let waste = if left < bin.usual { left.max(0) } else { 0 };
                 (waste, i64::from(!layout.is_touched(i)), -bin.age)
             }
-            Rule::Random => ((dice.bits() >> 2) as i64, 0, rank),
+            Rule::Random => ((dice.bits() >> 2) as i64, 0, bin.rank),
         };
-        spools.push((key, i, most));
+        spools.push(Reverse((key, i, most)));
     }
-    if fit < coils || spools.is_empty() {
+    if fit < coils {
         return None;
     }
-    spools.sort_unstable();
+    // A heap: few of many spools are taken.
+    let mut spools = BinaryHeap::from(spools);
     let mut rest = coils;
     let mut taken: Vec<(usize, u32)> = Vec::new();
-    for (at, &(_, i, most)) in spools.iter().enumerate() {
-        if rest == 0 {
-            break;
-        }
+    while rest > 0
+        && let Some(Reverse((key, i, most))) = spools.pop()
+    {
         let (from, n) = if most > rest && rule != Rule::Random {
-            (tightest(layout, way.need, rest, &spools[at..]).unwrap_or(i), rest)
+            let exact = |o: &&Reverse<Offer>| layout.room(o.0.1) == way.need * rest;
+            let first = spools.iter().filter(exact).map(|o| o.0).min().unwrap_or((key, i, most));
+            (if layout.room(i) == way.need * rest { i } else { first.1 }, rest)
         } else {
             (i, most.min(rest))
         };
@@ -98,10 +135,4 @@ pub(crate) fn find(
     }
     taken.sort_unstable();
     Some(taken)
-}
-
-/// Of the spools not yet asked, the one on which the last coils leave the least unusable room: an exact end beats all.
-fn tightest(layout: &Layout, need: i64, coils: i64, spools: &[((i64, i64, i64), usize, i64)]) -> Option<usize> {
-    let exact = spools.iter().find(|&&(_, i, most)| most >= coils && layout.room(i) == need * coils)?;
-    Some(exact.1)
 }

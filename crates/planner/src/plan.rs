@@ -7,7 +7,7 @@ use crate::door::{length, mm_down};
 use crate::layout::Layout;
 use crate::outlook::usable;
 use crate::promise::Promise;
-use crate::prove::{claim, prove};
+use crate::prove::{ahead, claim, prove};
 use crate::question::{Assigned, Question, WrongQuestion};
 use crate::reason::{Explained, explain, taken};
 use crate::risk::plan_risk;
@@ -72,9 +72,9 @@ const MOST_PLANNED: usize = 400_000;
 /// A question that makes no sense. `Unsound` is never met unless this program is wrong.
 pub fn plan(question: &Question, effort: Effort, go_on: &dyn Fn() -> bool) -> Result<Plan, NoPlan> {
     let promise = Promise::new(question)?;
-    let most = bound(&promise.loosest);
-    let found = search(&promise, effort.rounds, effort.seed, most, go_on);
-    let (found, most) = prove(&promise, found, most, effort, go_on);
+    let ahead = ahead(&promise, effort, go_on);
+    let found = search(&promise, effort, &ahead, go_on);
+    let (found, most) = prove(&promise, found, ahead.most, effort, go_on);
     finish(&promise, found, most, effort, false, go_on)
 }
 

@@ -7,14 +7,22 @@ use crate::layout::Layout;
 use crate::linear::linear;
 use crate::plan::{Depth, Effort};
 use crate::promise::Promise;
-use crate::search::{Found, from_jobs, tidy};
+use crate::search::{Ahead, Found, tidy};
 
 /// Most coils of a question that is solved exactly, and most steps spent on it: for a plan that someone waits for, and on
 /// request.
 const SMALL: (u64, u64) = (80, 20_000);
 const LARGER: (u64, u64) = (250, 2_000_000);
 
-/// Lowers the bound `most`, or finds a better plan, by heavier means where the quick bound leaves a gap.
+/// What is known before the search: the most that a plan can be worth, and the jobs that the linear program would do.
+pub(crate) fn ahead(promise: &Promise, effort: Effort, go_on: &dyn Fn() -> bool) -> Ahead {
+    let shelf = &promise.loosest;
+    let quick = bound(shelf);
+    let linear = if effort.proof == Depth::Full && go_on() { linear(shelf, go_on) } else { None };
+    linear.map_or(Ahead { most: quick, wanted: Vec::new() }, |l| Ahead { most: l.most.min(quick), wanted: l.jobs })
+}
+
+/// Lowers the bound `most`, or finds a better plan, by looking at every plan if the question is small.
 pub(crate) fn prove(
     promise: &Promise,
     mut found: Found,
@@ -28,15 +36,7 @@ pub(crate) fn prove(
         Depth::Quick => SMALL,
         Depth::Full => LARGER,
     };
-    let mut layout = Layout::from(shelf, &found.assignment);
-    if effort.proof == Depth::Full
-        && layout.value() < most
-        && let Some(linear) = linear(shelf, go_on)
-    {
-        most = linear.most.min(most);
-        found = from_jobs(promise, found, linear.jobs, most, effort, go_on);
-        layout = Layout::from(shelf, &found.assignment);
-    }
+    let layout = Layout::from(shelf, &found.assignment);
     // The exact search takes started jobs as done; where they are not, it has nothing to say.
     let started_wait = layout.missing().any(|j| shelf.jobs[j].must && fits_alone(shelf, j));
     if layout.value() < most && coils <= few && !started_wait && !found.stopped {

@@ -19,6 +19,7 @@ use crate::plan::Effort;
 use crate::polish::polish;
 use crate::promise::Promise;
 use crate::repair::{by_density, repair};
+use std::collections::BTreeSet;
 
 /// Safety factors tried between the loosest and the tightest.
 const FACTORS: u32 = 6;
@@ -32,9 +33,19 @@ pub(crate) struct Found {
     pub stopped: bool,
 }
 
-/// Searches with a number of rounds; `most` is a value that no plan exceeds.
-pub(crate) fn search(promise: &Promise, rounds: u32, seed: u64, most: i64, go_on: &dyn Fn() -> bool) -> Found {
-    let mut run = Run { promise, dice: Dice::new(seed), rounds: 0, stopped: false, most, go_on };
+/// What is known before a search.
+pub(crate) struct Ahead {
+    /// No plan is worth more.
+    pub most: i64,
+    /// Jobs that could all be done if coils could be split; empty if that was not looked at.
+    pub wanted: Vec<usize>,
+}
+
+/// Searches with the rounds of an effort.
+pub(crate) fn search(promise: &Promise, effort: Effort, ahead: &Ahead, go_on: &dyn Fn() -> bool) -> Found {
+    let rounds = effort.rounds;
+    let most = ahead.most;
+    let mut run = Run { promise, dice: Dice::new(effort.seed), rounds: 0, stopped: false, ahead, go_on };
     let Some((loose, tight)) = promise.factors() else {
         let mut layout = run.first(&promise.loosest);
         run.deepen(&mut layout, rounds);
@@ -93,44 +104,11 @@ pub(crate) fn search(promise: &Promise, rounds: u32, seed: u64, most: i64, go_on
     Found { assignment: last.placed, factor, rounds: run.rounds, stopped: run.stopped }
 }
 
-/// Searches again from a plan that does some jobs first, on the shelf of the plan `found`; answers the better of both.
-pub(crate) fn from_jobs(
-    promise: &Promise,
-    found: Found,
-    mut jobs: Vec<usize>,
-    most: i64,
-    effort: Effort,
-    go_on: &dyn Fn() -> bool,
-) -> Found {
-    if found.stopped || jobs.is_empty() || Layout::from(&promise.loosest, &found.assignment).value() >= most {
-        return found;
-    }
-    let shelf = found.factor.map_or_else(|| promise.loosest.clone(), |z| promise.shelf(z));
-    let need = |j: usize| shelf.jobs[j].choices.first().map_or(0, |c| c.need);
-    jobs.sort_by_key(|&j| (!shelf.jobs[j].must, -need(j)));
-    let rest: Vec<usize> = by_density(&Layout::new(&shelf)).into_iter().filter(|j| !jobs.contains(j)).collect();
-    jobs.extend(rest);
-    let mut run = Run { promise, dice: Dice::new(effort.seed), rounds: found.rounds, stopped: false, most, go_on };
-    let mut best = Layout::new(&shelf);
-    for rule in RULES {
-        let layout = in_order(&shelf, &jobs, rule, &mut run.dice);
-        if layout.all_goals() > best.all_goals() && promise.kept(&layout) {
-            best = layout;
-        }
-    }
-    run.deepen(&mut best, effort.rounds);
-    let mut last = Layout::from(&promise.loosest, &best.placed);
-    polish(promise, &mut last, go_on);
-    if last.all_goals() > Layout::from(&promise.loosest, &found.assignment).all_goals() {
-        return Found { assignment: last.placed, factor: None, rounds: run.rounds, stopped: run.stopped };
-    }
-    Found { rounds: run.rounds, stopped: run.stopped, ..found }
-}
-
 /// Improves the later goals of a plan, its value kept.
 pub(crate) fn tidy(promise: &Promise, found: Found, effort: Effort, go_on: &dyn Fn() -> bool) -> Found {
     let Found { assignment, factor, rounds, stopped } = found;
-    let mut run = Run { promise, dice: Dice::new(effort.seed), rounds, stopped, most: 0, go_on };
+    let ahead = Ahead { most: 0, wanted: Vec::new() };
+    let mut run = Run { promise, dice: Dice::new(effort.seed), rounds, stopped, ahead: &ahead, go_on };
     let mut layout = Layout::from(&promise.loosest, &assignment);
     run.improve(&mut layout, Aim::Ends, effort.rounds, i64::MAX);
     if !run.stopped {
@@ -173,7 +151,7 @@ struct Run<'a> {
     dice: Dice,
     rounds: u32,
     stopped: bool,
-    most: i64,
+    ahead: &'a Ahead,
     go_on: &'a dyn Fn() -> bool,
 }
 
@@ -191,12 +169,22 @@ impl Run<'_> {
             add(self.promise, &mut mended);
             take(mended);
         }
-        for order in orders(shelf) {
+        for order in orders(shelf).into_iter().chain(self.wanted(shelf)) {
             for rule in RULES {
                 take(in_order(shelf, &order, rule, &mut self.dice));
             }
         }
         best
+    }
+
+    /// The jobs that the linear program would do, longest coil first, then the others by worth for their wire.
+    fn wanted(&self, shelf: &Shelf) -> Option<Vec<usize>> {
+        let mut jobs = self.ahead.wanted.clone();
+        let first: BTreeSet<usize> = jobs.iter().copied().collect();
+        let need = |j: usize| shelf.jobs[j].choices.first().map_or(0, |c| c.need);
+        jobs.sort_by_key(|&j| (!shelf.jobs[j].must, -need(j)));
+        jobs.extend(by_density(&Layout::new(shelf)).into_iter().filter(|j| !first.contains(j)));
+        (!first.is_empty()).then_some(jobs)
     }
 
     fn value(&mut self, layout: &mut Layout, rounds: u32, enough: i64) {
@@ -206,7 +194,7 @@ impl Run<'_> {
     /// Value first, then the later goals.
     fn deepen(&mut self, layout: &mut Layout, rounds: u32) {
         let before = self.rounds;
-        self.value(layout, rounds - rounds / 3, self.most);
+        self.value(layout, rounds - rounds / 3, self.ahead.most);
         let rest = rounds.saturating_sub(self.rounds - before);
         self.improve(layout, Aim::Ends, rest, i64::MAX);
     }

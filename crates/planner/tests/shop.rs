@@ -4,7 +4,7 @@
 
 mod read;
 
-use coilwright_planner::{Depth, Effort, Plan, check, plan};
+use coilwright_planner::{Depth, Effort, Plan, Proof, check, plan};
 
 const FIXTURES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/fixtures/planning");
 
@@ -63,23 +63,18 @@ fn a_quick_plan_of_a_medium_instance_is_near_the_best_known() {
     }
 }
 
+/// The effort of the example `solve`. Better than the best known would be good news: then the table is out of date.
 #[test]
-fn a_full_proof_of_a_medium_instance_meets_the_value() {
-    let effort = Effort { rounds: 2000, proof: Depth::Full, explain: false, ..Effort::default() };
-    let plan = solved("shop_m05", effort);
-    assert_eq!((plan.value, plan.bound, plan.gap), (945, 945, 0.0));
-}
-
-/// For a release build: `cargo test --release -p coilwright-planner --test shop -- --ignored`.
-#[test]
-#[ignore = "slow in a debug build"]
-fn patience_reaches_the_best_values_known() {
+fn a_full_plan_of_a_medium_instance_is_the_best_known() {
+    let mut proved = Vec::new();
     for name in ["shop_m01", "shop_m02", "shop_m03", "shop_m04", "shop_m05", "shop_m06"] {
-        let effort = Effort { rounds: 20_000, proof: Depth::Full, explain: false, ..Effort::default() };
+        let effort = Effort { rounds: 12_000, proof: Depth::Full, explain: false, ..Effort::default() };
         let plan = solved(name, effort);
         assert_eq!(plan.value, reference(name).0, "{name}");
-        assert!(plan.gap <= 0.004, "{name}: {}", plan.gap);
+        proved.extend((plan.proof == Proof::Optimal).then_some(name));
+        assert!(plan.gap <= 0.005, "{name}: {}", plan.gap);
     }
+    assert_eq!(proved, ["shop_m04", "shop_m05", "shop_m06"]);
 }
 
 /// Safe lengths left to the planner: the risk is shared out over the plan, which is worth at least what equal shares
@@ -93,12 +88,14 @@ fn the_promised_risk_is_used_and_kept() {
     assert!(plan.value >= 994, "{}", plan.value); // 999 with equal shares and patience
     assert!(plan.risk.computed <= 0.02 && plan.risk.computed > 0.004, "{:?}", plan.risk);
     let mut state = 11_u64;
+    // By Box and Muller: a sum of twelve has too light tails, and three deviations out a quarter of the shortages is missed.
     let mut normal = || {
         let mut unit = || {
             state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             (state >> 11) as f64 / 9_007_199_254_740_992.0
         };
-        (0..12).map(|_| unit()).sum::<f64>() - 6.0
+        let radius = libm::sqrt(-2.0 * libm::log(1.0 - unit()));
+        radius * libm::cos(std::f64::consts::TAU * unit())
     };
     let used: Vec<_> = question.spools.iter().zip(&plan.spools).filter(|(_, u)| u.used.m() > 0.0).collect();
     let throws = 20_000;
