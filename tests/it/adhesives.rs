@@ -88,6 +88,24 @@ fn nonsense_is_refused_in_its_place() {
     refused(&shop.call("coil.design", &coil), "/adhesive", "epoxy-slow-equal");
 }
 
+/// 6 h at 80 °C and 2 h at 120 °C are in the built-in table (from memory); an oven brings its own cautions, a cold cure not.
+#[test]
+fn a_cure_in_the_oven_is_told_with_its_cautions() {
+    let shop = Shop::with(&[], &[]);
+    let hot = mix(&shop, json!({ "adhesive": "epoxy-hot-100-30", "cure_c": 120 }));
+    let m = &hot["result"];
+    assert!(m["cautions"].to_string().contains("never an oven for food"), "{hot}");
+    let cures = m["cures"].as_array().unwrap();
+    assert_eq!(cures.len(), 1, "{hot}");
+    assert!((number(&cures[0], "/time_min") - 120.0).abs() < 1e-9, "{hot}");
+    // 30 parts of hardener on 100 by mass.
+    assert!((number(m, "/hardener_g") / number(m, "/resin_g") - 0.30).abs() < 0.02, "{hot}");
+    let cold = mix(&shop, json!({ "cure_c": 23 }));
+    assert!(!cold["result"]["cautions"].to_string().contains("oven"), "{cold}");
+    let beyond = mix(&shop, json!({ "adhesive": "epoxy-hot-100-30", "cure_c": 900 }));
+    assert_eq!(beyond["error"]["data"]["pointer"], "/cure_c", "{beyond}");
+}
+
 /// A gap smaller than the former: no adhesive is mixed for a coil that does not go over its pole.
 #[test]
 fn what_stops_the_coil_stops_the_mix() {

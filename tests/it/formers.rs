@@ -61,6 +61,19 @@ fn formers_stand_side_by_side() {
     assert!(paper["sentence"].as_str().unwrap().contains("not for this coil"), "{paper}");
 }
 
+/// A former that is used again has diameters of its own: no new former stands beside those.
+#[test]
+fn a_former_that_is_used_again_is_not_set_beside_new_ones() {
+    let shop = Shop::with(&[], &[]);
+    let six = json!([51.24, 51.25, 51.23, 51.24, 51.26, 51.24]);
+    let used = |p: &mut Value| p["coil"]["former"]["outside_diameters_mm"] = six.clone();
+    refused(&shop, used, "/coil/former/outside_diameters_mm", "leave them out and give the wall");
+    let mut without = question();
+    used(&mut without);
+    without["coil"]["former"].as_object_mut().expect("params").remove("outside_diameters_mm");
+    assert_eq!(shop.call("former.compare", &without)["result"]["items"].as_array().map(Vec::len), Some(3));
+}
+
 /// A gap smaller than the former is a stop in the sentence of the former that does not go in.
 #[test]
 fn a_former_too_thick_for_the_gap_is_told() {

@@ -1,4 +1,5 @@
-//! `former.compare`: one coil on several formers, side by side, in the trade's words. No store, no clock.
+//! `former.compare`: one coil on several formers, side by side, in the trade's words. Looks at what the shop
+//! learned, writes nothing.
 
 use crate::app::App;
 use crate::{sound_words, view};

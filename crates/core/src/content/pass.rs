@@ -142,14 +142,24 @@ impl Forward {
         known
     }
 
+    /// The same, to look ahead from: what came before is gathered, not kept.
+    pub(super) fn ahead(&self) -> Forward {
+        Forward { information: self.information, towards: self.towards, kept: Vec::new() }
+    }
+
     /// The correction after the last step.
     pub(super) fn solved(&self) -> Option<Vector> {
+        Some(self.now()?.1)
+    }
+
+    /// Covariance and correction after the last step.
+    pub(super) fn now(&self) -> Option<(Matrix, Vector)> {
         let inverse = self.covariance()?;
         let mut x = [0.0; N];
         for (x, row) in x.iter_mut().zip(&inverse) {
             *x = dot(row, &self.towards);
         }
-        Some(x)
+        Some((inverse, x))
     }
 
     /// Inverse of the information; rows of unknowns that nothing is known of stay zero.

@@ -7,17 +7,16 @@
 //!
 //! ```text
 //! wire lost between two readings   0 with 1 − q,   uniform on 0…d with q;   q = n·p before the reading
-//! after it   q/(1 − q) = n·p/(1 − n·p) · N(e; −s·d/2, S + s²·d²/12)/N(e; 0, S)
+//! after it   q/(1 − q) = n·p/(1 − n·p) · L(d/2 ± d/√12 lost)/L(nothing lost)
 //! kept as an error of the length there of variance q·d²/3
 //! ```
 //!
-//! `e`: reading less what the history before it expects if nothing was lost; `S` its variance, the reading's own in it; `s`:
-//! how much the reading moves with a metre. The mean of what is lost, some parts in a thousand of what was drawn, is left
+//! `L`: density of all that was read before the next draw, by the history before it; a normal law of the same mean and
+//! variance stands for the uniform one, so that more than one lost try is no contradiction. The mean of what is lost, some parts in a thousand of what was drawn, is left
 //! out, so that the book stays what was written.
 
-use super::chain::{Before, Seen, Step, Vector, dot, observe};
+use super::chain::{Before, Step, Vector, dot, observe};
 use super::pass::Forward;
-use crate::measured::Input;
 
 /// Draws between two readings, beside which something may have gone.
 #[derive(Debug, Clone, Copy)]
@@ -72,28 +71,39 @@ pub(super) fn probabilities(prior: &Before, steps: &[Step], path: &[Vector], gap
             forward.step(step, &pair[0], &pair[1]);
             continue;
         };
-        let q = match steps.get(k + 1) {
-            Some(Step::See { seen, value }) => after(&forward, *seen, value, &pair[0], gap),
-            _ => gap.share,
-        };
+        // All that is read before anything more is drawn tells of it together, in whatever order it was read.
+        let read = steps.get(k + 1..).unwrap_or_default().iter().take_while(|s| matches!(s, Step::See { .. }));
+        let q = after(&forward, read, &pair[0], gap);
         found.push(q);
         forward.step(&gap.lost(q), &pair[0], &pair[1]);
     }
     found
 }
 
-fn after(forward: &Forward, seen: Seen, value: &Input, x: &Vector, gap: &Gap) -> f64 {
-    let Some((covariance, correction)) = forward.covariance().zip(forward.solved()) else { return gap.share };
-    let (expected, slope) = observe(seen, x);
-    let off = value.value - expected - dot(&slope, &correction);
-    let spread: f64 =
-        covariance.iter().zip(&slope).map(|(row, s)| s * dot(row, &slope)).sum::<f64>() + value.u * value.u;
-    let (mean, more) = (-slope[0] * gap.most / 2.0, slope[0] * slope[0] * gap.most * gap.most / 12.0);
-    let log = |off: f64, variance: f64| -0.5 * (off * off / variance + libm::log(variance));
-    let odds =
-        gap.share / (1.0 - gap.share) * libm::exp((log(off - mean, spread + more) - log(off, spread)).min(700.0));
+fn after<'a>(forward: &Forward, read: impl Iterator<Item = &'a Step> + Clone, x: &Vector, gap: &Gap) -> f64 {
+    let none = likelihood(forward.ahead(), read.clone(), x);
+    let mut lost = forward.ahead();
+    lost.step(&Step::Draw { length: gap.most / 2.0, variance: gap.most * gap.most / 12.0 }, x, x);
+    let Some((none, one)) = none.zip(likelihood(lost, read, x)) else { return gap.share };
+    let odds = gap.share / (1.0 - gap.share) * libm::exp((one - none).min(700.0));
     let q = odds / (1.0 + odds);
     if q.is_finite() { q } else { gap.share }
+}
+
+/// Logarithm of the density of these readings, one after the other, but for a constant.
+fn likelihood<'a>(mut forward: Forward, read: impl Iterator<Item = &'a Step>, x: &Vector) -> Option<f64> {
+    let mut sum = 0.0;
+    for step in read {
+        let Step::See { seen, value } = step else { break };
+        let (expected, slope) = observe(*seen, x);
+        let (covariance, correction) = forward.now()?;
+        let off = value.value - expected - dot(&slope, &correction);
+        let spread: f64 = covariance.iter().zip(&slope).map(|(row, s)| s * dot(row, &slope)).sum();
+        let variance = spread + value.u * value.u;
+        sum -= 0.5 * (off * off / variance + libm::log(variance));
+        forward.step(step, x, x);
+    }
+    Some(sum)
 }
 
 #[cfg(test)]

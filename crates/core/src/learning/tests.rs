@@ -191,17 +191,16 @@ impl Random {
     }
 }
 
-/// Invented shops: a true figure for the wire, for the mandrel and for the hand, a scatter of its own between 0.5 and
-/// 1.4 %, eight coils, then the ninth is foretold.
-#[test]
-fn after_eight_coils_the_interval_holds_the_next_as_often_as_it_says() {
+/// Share of invented shops in which the interval held the next coil after so many, and the median error of the planned
+/// figure by first values and as learned. Each shop has a true figure and a scatter of its own, 0.5 to 1.4 %.
+fn foretold(seed: u64, coils: usize) -> (f64, f64, f64) {
     let (shops, mut held, mut before, mut after) = (4000, 0, Vec::new(), Vec::new());
-    let mut r = Random(20_261_125);
+    let mut r = Random(seed);
     for _ in 0..shops {
         let truth = 1.0 + 0.015 * r.normal();
         let scatter = 0.0085 * libm::exp(0.3 * r.normal());
         let mut coil = || truth + scatter * r.normal();
-        let own: Vec<f64> = (0..8).map(|_| coil()).collect();
+        let own: Vec<f64> = (0..coils).map(|_| coil()).collect();
         let next = coil();
         let wires = one_leaf(sums(&own));
         let l = Ratios::new(RATIO, &wires).of_coil("w", 0);
@@ -209,15 +208,47 @@ fn after_eight_coils_the_interval_holds_the_next_as_often_as_it_says() {
         before.push((next - 1.0).abs());
         after.push((next - l.mean).abs());
     }
-    let share = f64::from(held) / f64::from(shops);
     let median = |mut v: Vec<f64>| {
         v.sort_by(f64::total_cmp);
         v[v.len() / 2]
     };
-    let (before, after) = (median(before), median(after));
-    println!("seed 20261125: {share:.4} held; median error of the planned figure {before:.5} before, {after:.5} after");
-    assert!((0.93..=0.97).contains(&share), "{share}");
-    assert!(after < 0.65 * before, "{after} after, {before} before");
+    let (share, before, after) = (f64::from(held) / f64::from(shops), median(before), median(after));
+    println!("seed {seed}, {coils} coils: {share:.4} held; median error {before:.5} before, {after:.5} after");
+    (share, before, after)
+}
+
+/// Of 4000 shops the share itself has a standard deviation of 0.35 %: four seeds, so that no lucky one decides.
+#[test]
+fn after_eight_coils_the_interval_holds_the_next_as_often_as_it_says() {
+    for seed in [20_261_125, 1, 2, 3] {
+        let (share, before, after) = foretold(seed, 8);
+        assert!((0.93..=0.97).contains(&share), "seed {seed}: {share}");
+        assert!(after < 0.65 * before, "seed {seed}: {after} after, {before} before");
+    }
+}
+
+/// The first values alone, one coil and three: what little was seen is not made more of than it is. First values and one
+/// coil err to the cautious side, since the scatter is worth four degrees of freedom until coils tell it.
+#[test]
+fn few_coils_are_not_made_more_of_than_they_are() {
+    for seed in [20_261_125, 1, 2] {
+        for coils in [0, 1, 3] {
+            let (share, before, after) = foretold(seed, coils);
+            assert!((0.93..=0.995).contains(&share), "seed {seed}, {coils} coils: {share}");
+            assert!(after <= before, "seed {seed}, {coils} coils: {after} after, {before} before");
+        }
+    }
+}
+
+/// One coil 2.6 % over its plan. Arithmetic: w = 0.015²/(0.015² + 0.0085²) = 0.7569, figure 1 + w·0.026, u = 0.015·√(1 − w)
+/// = 0.007395; next coil ± t(0.95, 4)·√(0.0085² + u²) with t = 2.7764 (JCGM 100:2008, table G.2, as 2.78).
+#[test]
+fn one_coil_teaches_a_figure_with_its_uncertainty() {
+    let l = learn(&RATIO, &sums(&[1.026]));
+    near(l.mean, 1.019_680, 1e-6);
+    near(l.u, 0.007_395, 1e-6);
+    near(l.next_half(), 2.7764 * 0.011_267, 5e-6);
+    near(l.next_u(), 2.7764 * 0.011_267 / 1.959_964, 3e-6);
 }
 
 /// Invented shops of two mandrels and three winders on one wire, eight coils in each of the six cells; the figures of wire,
