@@ -1,7 +1,7 @@
 //! The plugin host: reads plugin folders, checks them to the line and column, replays their worked examples, and answers
 //! with wires, former materials, adhesives and what suppliers offer.
 //!
-//! A plugin is a folder: `plugin.toml`, `tables/*.csv`, `scripts/*.rhai`, `cases/*.json`, `SOURCES.md` (see `plugins/README.md`). The built-in
+//! A plugin is a folder: `plugin.toml`, `tables/*.csv`, `scripts/*.rhai`, `cases/*.json`, `SOURCES.md` (see `plugins/PLUGINS.md`). The built-in
 //! ones are embedded when the program is built and go through the very same door as the user's. Files are read here and
 //! nowhere else in the crate than in `folder`; there is no clock, socket or environment.
 
