@@ -18,8 +18,8 @@ from scipy.linalg import lstsq, qr, solve_triangular
 from scipy.optimize import least_squares
 
 TOLERANCE = 1e-9
-# Of the uncertainty: where a length is next to undetermined the chain loses a digit more.
-U_TOLERANCE = 1e-8
+# Of the uncertainty.
+U_TOLERANCE = 1e-9
 
 
 def lightest(events):

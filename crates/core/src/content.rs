@@ -156,7 +156,7 @@ fn fit(prior: &Prior, mut steps: Steps, events: &[Event]) -> Option<Fit> {
     }
     let lost = unwritten::probabilities(&before, &steps.all, &solution.path, &steps.gaps);
     steps.lose(&lost);
-    solution = chain::solve(&before, &steps.all)?;
+    solution = chain::solve_from(solution.path, &before, &steps.all)?;
     Some(Fit { before, steps, solution, lost })
 }
 

@@ -1,7 +1,7 @@
 //! Least squares over a chain: five unknowns of which some change between observations.
 //!
-//! Going forward, all that was seen so far is held as an information matrix over the unknowns as they are now; a change
-//! with an error takes the old value out of it. Going back, the old values are found again. So a history of n steps
+//! Going forward, all that was seen so far is held as a triangle of rows over the unknowns as they are now, the root of what
+//! is known of them; a change with an error takes the old value out of it. Going back, the old values are found again. So a history of n steps
 //! costs n small steps and is still the exact joint least-squares solution, not a filter's approximation of it.
 
 use super::pass::Forward;
@@ -105,12 +105,27 @@ impl Solution {
 
 /// Least squares of prior and steps; `None` if the length stays undetermined.
 pub(super) fn solve(prior: &Before, steps: &[Step]) -> Option<Solution> {
+    solve_from(first_guess(&prior.honest(), steps), prior, steps)
+}
+
+/// The same from a path that is near: that of steps which differ in nothing but how well they are known.
+pub(super) fn solve_from(mut path: Vec<Vector>, prior: &Before, steps: &[Step]) -> Option<Solution> {
     let prior = prior.honest();
-    let mut path = first_guess(&prior, steps);
     let mut cost = misfit(&prior, steps, &path);
+    let mut last = f64::INFINITY;
     for _ in 0..ROUNDS {
         let forward = Forward::run(&prior, steps, &path);
         let correction = forward.back(steps, forward.solved()?, true);
+        let far = length(&path, &correction);
+        if far < FINE {
+            // So near the misfit is flat to its last digit and says nothing of a step any more.
+            path = moved(&path, &correction, 1.0);
+            if far <= STILL || far > last / 2.0 {
+                break;
+            }
+            last = far;
+            continue;
+        }
         let mut share = 1.0;
         let mut tried = moved(&path, &correction, share);
         let mut new = misfit(&prior, steps, &tried);
@@ -120,11 +135,7 @@ pub(super) fn solve(prior: &Before, steps: &[Step]) -> Option<Solution> {
             new = misfit(&prior, steps, &tried);
         }
         cost = new;
-        let done = settled(&path, &tried);
         path = tried;
-        if done {
-            break;
-        }
     }
     let forward = Forward::run(&prior, steps, &path);
     let covariance = forward.covariance()?;
@@ -156,8 +167,10 @@ pub(super) struct Told {
 
 const ROUNDS: usize = 60;
 const SMALLEST_SHARE: f64 = 1e-3;
+/// Relative movement below which every step is taken whole.
+const FINE: f64 = 1e-6;
 /// Relative movement at which the solution stands still.
-const STILL: f64 = 1e-13;
+const STILL: f64 = 1e-12;
 /// A figure is never believed better than this part of itself: a zero uncertainty would be infinite information.
 const FINEST: f64 = 1e-7;
 
@@ -265,8 +278,11 @@ fn moved(path: &[Vector], by: &[Vector], share: f64) -> Vec<Vector> {
         .collect()
 }
 
-fn settled(old: &[Vector], new: &[Vector]) -> bool {
-    old.iter().flatten().zip(new.iter().flatten()).all(|(a, b)| (a - b).abs() <= STILL * (1.0 + b.abs()))
+/// How far a step goes, relative to where it starts.
+fn length(path: &[Vector], by: &[Vector]) -> f64 {
+    let far = |(x, d): (&f64, &f64)| d.abs() / (1.0 + x.abs());
+    let all = path.iter().flatten().zip(by.iter().flatten()).map(far);
+    all.fold(0.0, |most, far| if far.is_finite() { most.max(far) } else { f64::INFINITY })
 }
 
 pub(super) fn dot(a: &Vector, b: &Vector) -> f64 {

@@ -3,19 +3,21 @@
 use super::chain::{Before, G_PER_M, Matrix, N, Seen, Step, Unknown, Vector, dot, observe};
 use crate::measured::Input;
 
-/// Everything seen, gathered over the unknowns as they are after the last step.
+/// Everything seen, gathered over the unknowns as they are after the last step: a triangle of rows whose squares are to be
+/// least. Never their product, the information: that would square how badly the unknowns are told apart, and cost half of
+/// the digits of an uncertainty.
 pub(super) struct Forward {
-    information: Matrix,
-    towards: Vector,
+    triangle: Matrix,
+    right: Vector,
     /// For each draw and each forgetting, what was known of the old value.
     kept: Vec<Option<Kept>>,
 }
 
-/// What was known of a value before it changed, and how far the path jumps there from what the change says.
+/// The row that told of a value before it changed, and how far the path jumps there from what the change says.
 #[derive(Clone, Copy)]
 struct Kept {
     row: Vector,
-    pull: f64,
+    right: f64,
     jump: f64,
 }
 
@@ -30,16 +32,22 @@ impl Forward {
     }
 
     /// What is known beforehand, before the first of the steps.
+    ///
+    /// Two figures with errors that go together: one as it is, and the other less its share of the first's error.
     pub(super) fn start(prior: &Before, steps: &[Step], path: &[Vector]) -> Forward {
-        let mut f = Forward { information: [[0.0; N]; N], towards: [0.0; N], kept: Vec::with_capacity(steps.len()) };
+        let mut f = Forward { triangle: [[0.0; N]; N], right: [0.0; N], kept: Vec::with_capacity(steps.len()) };
+        let pair = prior.pair();
+        let tied = Unknown::OhmPerM as usize;
         for (i, (p, x)) in prior.each.iter().zip(path.first().into_iter().flatten()).enumerate() {
-            if let Some(p) = p {
-                f.information[i][i] = 1.0 / (p.u * p.u);
-                f.towards[i] = (p.value - x) / (p.u * p.u);
+            if let Some(p) = p.filter(|_| pair.is_none() || i != tied) {
+                f.gather(unit(i, 1.0 / p.u), (p.value - x) / p.u);
             }
         }
-        if let (Some((m, r, c)), Some(x)) = (prior.pair(), path.first()) {
-            f.tie(m, r, c, x);
+        if let (Some((m, r, c)), Some(x)) = (pair, path.first()) {
+            let alone = libm::sqrt(1.0 - c * c);
+            let mut row = unit(tied, 1.0 / (r.u * alone));
+            row[G_PER_M] = -c / (m.u * alone);
+            f.gather(row, ((r.value - x[tied]) / r.u - c * (m.value - x[G_PER_M]) / m.u) / alone);
         }
         f
     }
@@ -54,97 +62,71 @@ impl Forward {
         self.kept.push(kept);
     }
 
-    /// What is known of the two figures per metre beforehand, with errors that go together: the inverse of their
-    /// covariance in place of 1/u² of each.
-    fn tie(&mut self, g_per_m: Input, ohm_per_m: Input, correlation: f64, x: &Vector) {
-        let of = [(G_PER_M, g_per_m), (Unknown::OhmPerM as usize, ohm_per_m)];
-        let share = 1.0 / (1.0 - correlation * correlation);
-        for (i, pi) in of {
-            self.towards[i] = 0.0;
-            for (j, pj) in of {
-                let c = if i == j { 1.0 } else { -correlation };
-                self.information[i][j] = share * c / (pi.u * pj.u);
-                self.towards[i] += self.information[i][j] * (pj.value - x[j]);
-            }
-        }
-    }
-
-    /// What is known of two of the unknowns, whatever the others are.
+    /// What is known of two of the unknowns, whatever the others are: information and pull.
     pub(super) fn only(&mut self, kept: [usize; 2]) -> ([[f64; 2]; 2], [f64; 2]) {
         for i in (0..N).filter(|i| !kept.contains(i)) {
             self.forget(i);
         }
-        (kept.map(|i| kept.map(|j| self.information[i][j])), kept.map(|i| self.towards[i]))
+        let product = |i: usize, j: usize| self.triangle.iter().map(|row| row[i] * row[j]).sum::<f64>();
+        let pull = |i: usize| self.triangle.iter().zip(&self.right).map(|(row, right)| row[i] * right).sum::<f64>();
+        (kept.map(|i| kept.map(|j| product(i, j))), kept.map(pull))
+    }
+
+    /// One more row whose square is to be least, turned into the triangle.
+    fn gather(&mut self, mut row: Vector, mut right: f64) {
+        for i in 0..N {
+            if row[i] != 0.0 {
+                let (own, own_right) = (&mut self.triangle[i], &mut self.right[i]);
+                turn((&mut own[i..], own_right), (&mut row[i..], &mut right), 0);
+            }
+        }
     }
 
     fn see(&mut self, seen: Seen, value: Input, x: &Vector) -> Option<Kept> {
         let (expected, slope) = observe(seen, x);
-        let information = 1.0 / (value.u * value.u);
-        for i in 0..N {
-            self.towards[i] += slope[i] * (value.value - expected) * information;
-            for j in 0..N {
-                self.information[i][j] += slope[i] * slope[j] * information;
-            }
-        }
+        self.gather(slope.map(|s| s / value.u), (value.value - expected) / value.u);
         None
     }
 
-    /// length' = length − drawn·factor + error. First the length is written as what is left after the draw without its
-    /// error, then the error takes its share of the information.
+    /// length' = length − drawn·factor + error. The length is the first of the unknowns, so only the first row tells of it:
+    /// written as what is left after the draw without its error, that row is weakened by the error.
+    ///
+    /// ```text
+    /// a·y + A·others = z,  y = length' − jump − e   ⇒   (a·length' + A·others = z + a·jump)/√(1 + a²·variance)
+    /// ```
     fn draw(&mut self, drawn: f64, variance: f64, x: &Vector, next: &Vector) -> Kept {
         let (l, f) = (Unknown::Length as usize, Unknown::DrawFactor as usize);
-        for j in 0..N {
-            self.information[f][j] += drawn * self.information[l][j];
-        }
-        for j in 0..N {
-            self.information[j][f] += drawn * self.information[j][l];
-        }
-        self.towards[f] += drawn * self.towards[l];
+        self.triangle[l][f] += drawn * self.triangle[l][l];
         let jump = x[l] - drawn * x[f] - next[l];
-        let kept = Kept { row: self.information[l], pull: self.towards[l], jump };
-        for (t, r) in self.towards.iter_mut().zip(&kept.row) {
-            *t += r * jump;
-        }
-        self.take_out(l, variance / (1.0 + variance * kept.row[l]));
+        let kept = Kept { row: self.triangle[l], right: self.right[l], jump };
+        let a = kept.row[l];
+        let weaker = 1.0 / libm::sqrt(1.0 + a * a * variance);
+        self.triangle[l] = kept.row.map(|r| r * weaker);
+        self.right[l] = (kept.right + a * jump) * weaker;
         kept
     }
 
     /// Nothing is known of this unknown from here on; what it told of the others stays.
     fn forget(&mut self, i: usize) -> Kept {
-        let kept = Kept { row: self.information[i], pull: self.towards[i], jump: 0.0 };
-        if kept.row[i] > 0.0 {
-            self.take_out(i, 1.0 / kept.row[i]);
-        }
-        self.towards[i] = 0.0;
-        for j in 0..N {
-            self.information[i][j] = 0.0;
-            self.information[j][i] = 0.0;
+        let (rows, rights) = (self.triangle, self.right);
+        let mut kept = Kept { row: [0.0; N], right: 0.0, jump: 0.0 };
+        (self.triangle, self.right) = ([[0.0; N]; N], [0.0; N]);
+        for (mut row, mut right) in rows.into_iter().zip(rights) {
+            if row[i] != 0.0 {
+                turn((&mut kept.row, &mut kept.right), (&mut row, &mut right), i);
+            }
+            self.gather(row, right);
         }
         kept
     }
 
-    /// Takes `share` of what one unknown ties together out of all of them.
-    fn take_out(&mut self, i: usize, share: f64) {
-        let (row, pull) = (self.information[i], self.towards[i]);
-        for a in 0..N {
-            self.towards[a] -= row[a] * pull * share;
-            for b in 0..N {
-                self.information[a][b] -= row[a] * row[b] * share;
-            }
-        }
-    }
-
     pub(super) fn known(&self) -> [bool; N] {
-        let mut known = [false; N];
-        for (k, (i, row)) in known.iter_mut().zip(self.information.iter().enumerate()) {
-            *k = row[i] > 0.0;
-        }
-        known
+        std::array::from_fn(|i| self.triangle.iter().any(|row| row[i] != 0.0))
     }
 
     /// The same, to look ahead from: what came before is gathered, not kept.
     pub(super) fn ahead(&self) -> Forward {
-        Forward { information: self.information, towards: self.towards, kept: Vec::new() }
+        Forward { triangle: self.triangle, right: self.right, kept: Vec::new() }
     }
 
     /// The correction after the last step.
@@ -152,40 +134,64 @@ impl Forward {
         Some(self.now()?.1)
     }
 
-    /// Covariance and correction after the last step.
+    /// Covariance and correction after the last step; rows of unknowns that nothing is known of stay zero.
     pub(super) fn now(&self) -> Option<(Matrix, Vector)> {
-        let inverse = self.covariance()?;
-        let mut x = [0.0; N];
-        for (x, row) in x.iter_mut().zip(&inverse) {
-            *x = dot(row, &self.towards);
-        }
-        Some((inverse, x))
+        let inverse = self.inverted()?;
+        let covariance = inverse.map(|row| inverse.map(|other| dot(&row, &other)));
+        Some((covariance, inverse.map(|row| dot(&row, &self.right))))
     }
 
-    /// Inverse of the information; rows of unknowns that nothing is known of stay zero.
+    /// See [`Forward::now`].
     pub(super) fn covariance(&self) -> Option<Matrix> {
+        Some(self.now()?.0)
+    }
+
+    /// How far a quantity of this slope lies from where the path has it, and its variance; `None` as for
+    /// [`Forward::now`].
+    ///
+    /// ```text
+    /// Rᵀ·w = slope   ⇒   moved = w·z,   variance = w·w
+    /// ```
+    pub(super) fn foretold(&self, slope: &Vector) -> Option<(f64, f64)> {
+        let mut w = [0.0; N];
+        for i in 0..N {
+            let column = self.triangle.map(|row| row[i]);
+            let all = dot(&column, &column);
+            if all == 0.0 {
+                continue;
+            }
+            let tells = column[i] * column[i] > SINGULAR * all;
+            if !tells {
+                return None;
+            }
+            w[i] = (slope[i] - (0..i).map(|k| column[k] * w[k]).sum::<f64>()) / column[i];
+        }
+        Some((dot(&w, &self.right), dot(&w, &w)))
+    }
+
+    /// Inverse of the triangle, row by row from the last; `None` if the length is not known, or an unknown is told apart
+    /// from the others by nothing but rounding.
+    fn inverted(&self) -> Option<Matrix> {
         let known = self.known();
         if !known[Unknown::Length as usize] {
             return None;
         }
-        let mut scale = [0.0; N];
-        for i in 0..N {
-            scale[i] = if known[i] { 1.0 / libm::sqrt(self.information[i][i]) } else { 0.0 };
-        }
-        let mut a = [[0.0; N]; N];
-        for i in 0..N {
-            for j in 0..N {
-                a[i][j] = self.information[i][j] * scale[i] * scale[j];
+        let mut inverse = [[0.0; N]; N];
+        for i in (0..N).rev().filter(|i| known[*i]) {
+            let row = &self.triangle[i];
+            let all: f64 = self.triangle.iter().map(|row| row[i] * row[i]).sum();
+            // What is not a number tells nothing either.
+            let tells = row[i] * row[i] > SINGULAR * all;
+            if !tells {
+                return None;
             }
-            if !known[i] {
-                a[i][i] = 1.0;
+            let mut own = unit(i, 1.0);
+            for j in i + 1..N {
+                for (o, below) in own.iter_mut().zip(inverse[j]) {
+                    *o -= row[j] * below;
+                }
             }
-        }
-        let mut inverse = inverted(a)?;
-        for i in 0..N {
-            for j in 0..N {
-                inverse[i][j] *= scale[i] * scale[j];
-            }
+            inverse[i] = own.map(|o| o / row[i]);
         }
         Some(inverse)
     }
@@ -198,17 +204,18 @@ impl Forward {
         let mut x = last;
         for (k, (step, kept)) in steps.iter().zip(&self.kept).enumerate().rev() {
             if let Some(kept) = kept {
-                let (pull, jump) = if pulled { (kept.pull, kept.jump) } else { (0.0, 0.0) };
+                let (right, jump) = if pulled { (kept.right, kept.jump) } else { (0.0, 0.0) };
                 match step {
                     Step::Draw { length, variance } => {
-                        let others = dot(&kept.row, &x) - kept.row[l] * x[l];
-                        let left = (variance * (pull - others) + x[l] - jump) / (variance * kept.row[l] + 1.0);
+                        let a = kept.row[l];
+                        let others = dot(&kept.row, &x) - a * x[l];
+                        let left = (a * variance * (right - others) + x[l] - jump) / (a * a * variance + 1.0);
                         x[l] = left + length * x[f];
                     }
                     Step::Forget { unknown } => {
                         let i = *unknown as usize;
                         let others = dot(&kept.row, &x) - kept.row[i] * x[i];
-                        x[i] = if kept.row[i] > 0.0 { (pull - others) / kept.row[i] } else { 0.0 };
+                        x[i] = if kept.row[i] == 0.0 { 0.0 } else { (right - others) / kept.row[i] };
                     }
                     Step::See { .. } => {}
                 }
@@ -219,35 +226,22 @@ impl Forward {
     }
 }
 
-/// Inverse of a symmetric matrix with ones on its diagonal, by its Cholesky factor; `None` if it is singular to working
-/// precision.
-fn inverted(a: Matrix) -> Option<Matrix> {
-    let mut l = [[0.0; N]; N];
-    for i in 0..N {
-        for j in 0..=i {
-            let sum = a[i][j] - (0..j).map(|k| l[i][k] * l[j][k]).sum::<f64>();
-            if i != j {
-                l[i][j] = sum / l[j][j];
-            } else if sum > SINGULAR {
-                l[i][i] = libm::sqrt(sum);
-            } else {
-                return None;
-            }
-        }
-    }
-    let mut inverse = [[0.0; N]; N];
-    // Column by column; the inverse is symmetric, so a column is as good as a row.
-    for (c, column) in inverse.iter_mut().enumerate() {
-        for i in 0..N {
-            let unit = if i == c { 1.0 } else { 0.0 };
-            column[i] = (unit - (0..i).map(|k| l[i][k] * column[k]).sum::<f64>()) / l[i][i];
-        }
-        for i in (0..N).rev() {
-            column[i] = (column[i] - (i + 1..N).map(|k| l[k][i] * column[k]).sum::<f64>()) / l[i][i];
-        }
-    }
-    Some(inverse)
+fn unit(i: usize, value: f64) -> Vector {
+    let mut row = [0.0; N];
+    row[i] = value;
+    row
 }
 
-/// What is left of a one on the diagonal when a row adds nothing but rounding.
-const SINGULAR: f64 = 1e-14;
+/// Turns two rows with their right sides so that all that the second told of unknown `i` stands in the first.
+#[inline]
+fn turn(first: (&mut [f64], &mut f64), second: (&mut [f64], &mut f64), i: usize) {
+    let shorter = 1.0 / libm::sqrt(first.0[i] * first.0[i] + second.0[i] * second.0[i]);
+    let (c, s) = (first.0[i] * shorter, second.0[i] * shorter);
+    let rotate = |a: &mut f64, b: &mut f64| (*a, *b) = (c * *a + s * *b, c * *b - s * *a);
+    first.0.iter_mut().zip(second.0.iter_mut()).for_each(|(a, b)| rotate(a, b));
+    rotate(first.1, second.1);
+    second.0[i] = 0.0;
+}
+
+/// What is left of a row, squared, when it tells of an unknown nothing but rounding.
+const SINGULAR: f64 = 1e-26;

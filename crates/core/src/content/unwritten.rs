@@ -15,7 +15,7 @@
 //! variance stands for the uniform one, so that more than one lost try is no contradiction. The mean of what is lost, some parts in a thousand of what was drawn, is left
 //! out, so that the book stays what was written.
 
-use super::chain::{Before, Step, Vector, dot, observe};
+use super::chain::{Before, Step, Vector, observe};
 use super::pass::Forward;
 
 /// Draws between two readings, beside which something may have gone.
@@ -96,9 +96,8 @@ fn likelihood<'a>(mut forward: Forward, read: impl Iterator<Item = &'a Step>, x:
     for step in read {
         let Step::See { seen, value } = step else { break };
         let (expected, slope) = observe(*seen, x);
-        let (covariance, correction) = forward.now()?;
-        let off = value.value - expected - dot(&slope, &correction);
-        let spread: f64 = covariance.iter().zip(&slope).map(|(row, s)| s * dot(row, &slope)).sum();
+        let (moved, spread) = forward.foretold(&slope)?;
+        let off = value.value - expected - moved;
         let variance = spread + value.u * value.u;
         sum -= 0.5 * (off * off / variance + libm::log(variance));
         forward.step(step, x, x);
