@@ -242,6 +242,35 @@ fn json_is_the_answer_itself() {
 }
 
 #[test]
+fn a_list_that_ends_at_its_limit_says_beside_the_output_how_it_goes_on() {
+    let shop = Shop::open();
+    for how in [&[][..], &["-q"]] {
+        let ask = |more: &[&str]| ran(shop.command(&[&["wire", "list", "--text", "awg30"], more, how].concat()));
+        let met = ask(&["--limit", "2"]);
+        assert_eq!((met.code, met.out.lines().count()), (Some(0), 2), "{}", met.out);
+        let cursor = met.err.split("--cursor ").nth(1).and_then(|rest| rest.split(',').next());
+        let cursor = cursor.unwrap_or_else(|| panic!("it does not say how to go on: {}", met.err));
+        // What it says to type gives the rest, and the end says nothing.
+        let rest = ask(&["--cursor", cursor]);
+        assert_eq!(rest.err, "");
+        assert_eq!(met.out + &rest.out, ask(&[]).well());
+    }
+    shop.done("shop.set", &json!({ "confidence": 0.97 }));
+    shop.done("shop.set", &json!({ "confidence": 0.98 }));
+    let met = ran(shop.command(&["journal", "read", "--limit", "1"]));
+    assert!(met.err.contains("--after 1"), "{}", met.err);
+}
+
+#[test]
+fn an_error_under_json_is_the_daemons_own_on_one_line() {
+    let shop = Shop::open();
+    let wanted = shop.refused("wire.show", &json!({ "wire": "cu-awg30-singel" }));
+    let met = ran(shop.command(&["wire", "show", "cu-awg30-singel", "--json"]));
+    assert_eq!((met.code, met.out.as_str(), met.err.lines().count()), (Some(3), "", 1), "{}", met.err);
+    assert_eq!(serde_json::from_str::<Value>(&met.err).expect("JSON"), wanted);
+}
+
+#[test]
 fn exit_codes_tell_why() {
     let shop = Shop::open();
     for args in [&["wire", "show", "cu-awg30-singel"][..], &["rpc", "wire.show", r#"{"wire":"cu-awg30-singel"}"#]] {

@@ -69,6 +69,14 @@ impl Client {
 }
 
 impl NoAnswer {
+    /// The daemon's error as it came, one line on standard error, for the next program; a daemon that cannot be asked gave none
+    /// and is told in words.
+    pub fn report_json(&self) -> End {
+        let NoAnswer::Error(e) = self else { return self.report(|_| None) };
+        eprintln!("{}", json!(e));
+        End::of(e)
+    }
+
     /// Says on standard error what went wrong and what to do, and how the command ends.
     /// `in_order`: how the command is written, for a pointer to what was not understood.
     pub fn report(&self, in_order: impl FnOnce(&str) -> Option<String>) -> End {

@@ -53,7 +53,7 @@ fn command(methods: &[MethodDoc]) -> Command {
         .arg(Arg::new("url").long("url").global(true).env("COILWRIGHT_URL").value_name("URL").default_value(DEFAULT_URL).help("Where the daemon answers"))
         .arg(Arg::new("token").long("token").global(true).hide(true).hide_env_values(true).env("COILWRIGHT_TOKEN"))
         .arg(Arg::new("token-file").long("token-file").global(true).value_name("FILE").value_parser(clap::value_parser!(PathBuf)).help("File with the token that writing needs; or set COILWRIGHT_TOKEN"))
-        .arg(Arg::new("json").long("json").global(true).action(ArgAction::SetTrue).help("Print the answer as JSON"))
+        .arg(Arg::new("json").long("json").global(true).action(ArgAction::SetTrue).help("Print the answer as JSON, an error of the daemon as JSON on standard error"))
         .arg(Arg::new("quiet").short('q').long("quiet").global(true).action(ArgAction::SetTrue).help("Print ids only, one a line"))
         .subcommand(serve::command())
         .subcommand(demo::command())
@@ -170,6 +170,7 @@ fn asked(
 ) -> End {
     match client(given).map(|client| client.call(method, params)) {
         Ok(Ok(answer)) => show(&answer, show::How::of(given.get_flag("json"), given.get_flag("quiet"))),
+        Ok(Err(e)) if given.get_flag("json") => e.report_json(),
         Ok(Err(e)) => e.report(in_order),
         Err(end) => end,
     }

@@ -114,7 +114,21 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("journal.verify", _) => journal::verified(answer),
         _ => plain::done(answer),
     };
-    print(&text)
+    let end = print(&text);
+    if how != How::People || method == "journal.read" {
+        how_it_goes_on(method, answer);
+    }
+    end
+}
+
+/// A list that ends at its limit says so beside the output, where no program takes it for an item.
+fn how_it_goes_on(method: &str, answer: &Value) {
+    if answer["items"].is_null() || answer["next_cursor"].is_null() {
+        return;
+    }
+    let flag = if method == "journal.read" { "after" } else { "cursor" };
+    let next = plain::text(&answer["next_cursor"]);
+    eprintln!("more follow: ask on with --{flag} {next}, or for more at once with --limit");
 }
 
 /// Shows what a plugin's method answered: names and values, and lists as tables.
