@@ -228,6 +228,22 @@ fn quiet_prints_ids_and_nothing_else() {
 }
 
 #[test]
+fn quiet_prints_the_one_figure_where_there_is_no_id() {
+    let shop = Shop::open();
+    let quiet = |args: &[&str]| ran(shop.command(&[args, &["-q"]].concat())).well().trim().to_owned();
+    let dcr = shop.answer("coil.design", &sample())["dcr_ohm"]["value"].as_f64();
+    assert_eq!(quiet(&["coil", "design", "--params", &sample().to_string()]).parse().ok(), dcr);
+    // T = (7/6 - 1)(1 + 0.00393 * 0)/0.00393 + 20 by hand.
+    let hot: f64 =
+        quiet(&["coil", "heat", "--cold-ohm", "6", "--cold-c", "20", "--hot-ohm", "7", "--conductor", "copper"])
+            .parse()
+            .expect("a figure");
+    assert!((hot - 62.409).abs() < 0.001, "{hot}");
+    assert_eq!(quiet(&["shop", "status"]), "good");
+    assert_eq!(quiet(&["journal", "verify"]), "0");
+}
+
+#[test]
 fn json_is_the_answer_itself() {
     let shop = Shop::open();
     for (args, method, params) in [

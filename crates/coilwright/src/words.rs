@@ -54,7 +54,7 @@ fn command(methods: &[MethodDoc]) -> Command {
         .arg(Arg::new("token").long("token").global(true).hide(true).hide_env_values(true).env("COILWRIGHT_TOKEN"))
         .arg(Arg::new("token-file").long("token-file").global(true).value_name("FILE").value_parser(clap::value_parser!(PathBuf)).help("File with the token that writing needs; or set COILWRIGHT_TOKEN"))
         .arg(Arg::new("json").long("json").global(true).action(ArgAction::SetTrue).help("Print the answer as JSON, an error of the daemon as JSON on standard error"))
-        .arg(Arg::new("quiet").short('q').long("quiet").global(true).action(ArgAction::SetTrue).help("Print ids only, one a line"))
+        .arg(Arg::new("quiet").short('q').long("quiet").global(true).action(ArgAction::SetTrue).help("Print ids only, one a line, or the one figure that was asked for"))
         .subcommand(serve::command())
         .subcommand(demo::command())
         .subcommands(care::commands())

@@ -3,8 +3,14 @@
 use super::number::figure;
 use serde_json::Value;
 
-/// Ids, one a line: of a list its items', of a thing its own. A thing's id is the member called as the method's noun.
+/// Ids, one a line: of a list its items', of a thing its own. A thing's id is the member called as the method's noun; where an
+/// answer is about no thing with an id, the one figure or word that a script asks for.
 pub fn ids(method: &str, answer: &Value) -> String {
+    if let Some((_, pointer)) = ONE_FIGURE.iter().find(|(name, _)| *name == method) {
+        let met = answer.pointer(pointer).filter(|v| !v.is_null());
+        return met
+            .map_or_else(String::new, |v| format!("{}\n", text(if v["u"].is_number() { &v["value"] } else { v })));
+    }
     let noun = method.split('.').next().unwrap_or(method);
     let id = |v: &Value| v[noun].as_str().map(|s| format!("{s}\n"));
     match answer["items"].as_array() {
@@ -12,6 +18,27 @@ pub fn ids(method: &str, answer: &Value) -> String {
         None => id(answer).unwrap_or_default(),
     }
 }
+
+/// What is asked for where an answer is about no thing with an id, or about a newer one than its noun says.
+const ONE_FIGURE: [(&str, &str); 17] = [
+    ("coil.design", "/dcr_ohm"),
+    ("coil.heat", "/temperature_c"),
+    ("coil.inductance", "/exact_uh"),
+    ("coil.reading", "/expect_ohm"),
+    ("coil.trim", "/unwind_turns"),
+    ("job.batch", "/starts"),
+    ("job.gate", "/verdict"),
+    ("plan.make", "/value"),
+    ("plan.show", "/value"),
+    ("plan.accept", "/accepted"),
+    ("journal.verify", "/head"),
+    ("journal.undo", "/seq"),
+    ("care.backup", "/head"),
+    ("learn.freeze", "/seq"),
+    ("shop.set", "/seq"),
+    ("shop.status", "/health"),
+    ("spool.hold", "/hold"),
+];
 
 /// A line for every leaf: dotted name, value, and its uncertainty if it has one.
 pub fn tab_separated(answer: &Value) -> String {
