@@ -1,11 +1,15 @@
 //! The store beside general-purpose databases: entries a second that are acknowledged as lying on the disk. See README.md.
 
+mod grouped;
 mod keepers;
+mod own;
 
-use keepers::{Bare, Clients, Grouped, InPostgres, InRedb, InSqlite, Keeper, OwnStore};
+use grouped::{Grouped, Keeper, Work};
+use keepers::{Bare, Clients, InPostgres, InRedb, InSqlite};
+use own::OwnStore;
 use std::error::Error;
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 const ROUNDS: usize = 5;
@@ -13,32 +17,43 @@ const TURNS: usize = 4;
 const TURN: Duration = Duration::from_millis(250);
 const ASKING: [usize; 3] = [1, 16, 64];
 
+pub type Outcome<T> = Result<T, Box<dyn Error>>;
+
 /// What keeps entries, with a number of threads that ask.
 pub trait Kept {
     /// Its name and version.
     fn name(&self) -> String;
     /// Lets `asking` threads ask until `until`; entries acknowledged.
-    fn turn(&mut self, asking: usize, until: Instant) -> Result<u64, Box<dyn Error>>;
+    fn turn(&mut self, asking: usize, until: Instant) -> Outcome<u64>;
     /// How many entries lie there, looked up.
-    fn count(&mut self) -> Result<u64, Box<dyn Error>>;
+    fn count(&mut self) -> Outcome<u64>;
 }
 
-fn main() -> Result<(), Box<dyn Error>> {
+fn main() -> Outcome<()> {
     let mut args = std::env::args().skip(1);
     let folder = PathBuf::from(args.next().ok_or("name a folder that is not there yet")?);
     let postgres = args.next();
-    fs::create_dir(&folder)?;
-    let mut own = OwnStore::open(&folder.join("store"))?;
+    println!("The databases keep a line that is ready:");
+    compared(&folder, postgres.as_deref(), Work::LinesOnly)?;
+    println!(
+        "\nThe databases do what the store does (make the line, chain it, refuse a key used before, find by subject):"
+    );
+    compared(&folder, postgres.as_deref(), Work::Same)
+}
+
+fn compared(folder: &Path, postgres: Option<&str>, work: Work) -> Outcome<()> {
+    fs::create_dir(folder)?;
+    let own = OwnStore::open(&folder.join("store"))?;
     let line = own.a_line()?;
-    let grouped = |keeper: Box<dyn Keeper>| Box::new(Grouped::new(keeper, line.clone())) as Box<dyn Kept>;
+    let grouped = |keeper: Box<dyn Keeper>| Box::new(Grouped::new(keeper, work, line.clone())) as Box<dyn Kept>;
     let mut all: Vec<Box<dyn Kept>> = vec![
         Box::new(own),
         grouped(Box::new(Bare::open(&folder.join("bare"))?)),
-        grouped(Box::new(InSqlite::open(&folder.join("sqlite.db"))?)),
-        grouped(Box::new(InRedb::open(&folder.join("redb.db"))?)),
+        grouped(Box::new(InSqlite::open(&folder.join("sqlite.db"), work)?)),
+        grouped(Box::new(InRedb::open(&folder.join("redb.db"), work)?)),
     ];
-    if let Some(socket) = &postgres {
-        all.push(grouped(Box::new(InPostgres::open(socket)?)));
+    if let Some(socket) = postgres {
+        all.push(grouped(Box::new(InPostgres::open(socket, work)?)));
         all.push(Box::new(Clients::open(socket, *ASKING.iter().max().unwrap_or(&1), line.clone())?));
     }
 
@@ -93,6 +108,7 @@ fn main() -> Result<(), Box<dyn Error>> {
             here[ROUNDS / 2] / own
         );
     }
-    fs::remove_dir_all(&folder)?;
+    drop(all);
+    fs::remove_dir_all(folder)?;
     Ok(())
 }
