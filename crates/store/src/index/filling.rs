@@ -1,8 +1,9 @@
 //! Puts entries and frozen folds on the shelves, forgets old keys, and makes everything anew when the shelves fail.
 
 use super::good::{Change, Frozen, Good};
+use super::keys::{self, Piece, Use};
 use super::shelves::{Lost, Memory, Shelves};
-use super::value::{AGES, FOLD, KEYS, history_prefix, key, opened};
+use super::value::{FOLD, KEYS, history_prefix, key, opened};
 use super::{BATCH, Index, KeyUse, PIECE};
 use crate::journal::{Hash, Head, walk_entries};
 use coilwright_shop::entry::Entry;
@@ -59,20 +60,13 @@ impl Index {
     }
 
     fn add_entry(&self, change: &mut Change<'_>, entry: &Entry) -> Result<(), Lost> {
-        let seq = entry.seq.to_be_bytes();
         let at = entry.stamp.at.as_millisecond();
         let good = change.good();
         good.highest_ms = Some(good.highest_ms.map_or(at, |highest| highest.max(at)));
         if let Some(text) = &entry.key {
-            let place = key(KEYS, &[text.as_bytes()]);
-            // A key used again after it was forgotten: the later use counts.
-            if self.known.may_hold(text.as_bytes()) {
-                change.take(place.clone())?;
-            }
+            let used = KeyUse { seq: entry.seq, digest: KeyUse::digest_of(&entry.method, &entry.asked) };
+            change.note_key(&Use { used, at_ms: at, text: text.as_bytes() })?;
             self.known.note(text.as_bytes());
-            let digest = KeyUse::digest_of(&entry.method, &entry.asked);
-            change.put_new(place, &[&seq[..], &digest.0].concat());
-            change.put_new(key(AGES, &[&seq]), &[&at.to_be_bytes(), text.as_bytes()].concat());
         }
         let mut subjects = self.subjects_of(entry);
         subjects.sort_unstable();
@@ -83,28 +77,43 @@ impl Index {
         Ok(())
     }
 
-    /// Forgets keys that are both too old and too many.
+    /// Forgets keys that are both too old and too many: a sixteenth of those that are kept at once, so that a piece is not
+    /// made anew for every entry.
     fn forget(&self, shelves: &dyn Shelves, change: &mut Change<'_>) -> Result<(), Lost> {
         let good = change.good();
-        let too_many = good.keys.count.saturating_sub(self.keeping.count);
+        let too_many = good.uses.saturating_sub(self.keeping.count);
         let oldest = good.highest_ms.unwrap_or(0) - i64::from(self.keeping.days) * 86_400_000;
-        if too_many == 0 {
+        if too_many <= self.keeping.count / 16 {
             return Ok(());
         }
-        let mut old = Vec::new();
-        shelves.scan(&[AGES], &[AGES + 1], false, &mut |place, bytes| {
-            let value = opened(place, bytes).and_then(|(value, _)| value.split_first_chunk());
-            let Some((_, text)) = value.filter(|(at, _)| i64::from_be_bytes(**at) < oldest) else { return false };
-            old.push((place.to_vec(), text.to_vec()));
-            (old.len() as u64) < too_many
+        change.close_keys()?;
+        let mut places = Vec::new();
+        let mut met = 0;
+        shelves.scan(&[KEYS], &[KEYS + 1], false, &mut |place, bytes| {
+            let uses = opened(place, bytes).and_then(|(value, _)| keys::uses(value));
+            let old = uses.is_some_and(|uses| {
+                met += uses.len() as u64;
+                uses.first().is_some_and(|one| one.at_ms < oldest)
+            });
+            places.extend(old.then(|| place.to_vec()));
+            old && met < too_many
         })?;
-        for (age, text) in old {
-            let place = key(KEYS, &[&text]);
-            // Only if the key was not used again since.
-            if change.get(&place)?.is_some_and(|value| value.get(..8) == age.get(1..)) {
-                change.take(place)?;
+        let mut left = too_many;
+        for place in places {
+            let Some(bytes) = change.get(&place)? else { continue };
+            let Some(uses) = keys::uses(&bytes) else { return Err(Lost("the check of keys does not hold".to_owned())) };
+            let most = usize::try_from(left).unwrap_or(usize::MAX);
+            let gone = uses.iter().take(most).take_while(|one| one.at_ms < oldest).count();
+            left -= gone as u64;
+            change.good().uses = change.good().uses.saturating_sub(gone as u64);
+            change.take(place)?;
+            if let Some((first, rest)) = uses.get(gone..).and_then(<[_]>::split_first) {
+                let mut piece = Piece::begin(first);
+                rest.iter().for_each(|one| {
+                    piece.takes(one);
+                });
+                change.put_new(piece.place, &piece.bytes);
             }
-            change.take(age)?;
         }
         Ok(())
     }

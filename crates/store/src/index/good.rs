@@ -1,15 +1,16 @@
 //! The record of what the index is good for, and the check of everything it holds against it.
 
 use super::block::Block;
+use super::keys::{self, Piece, Use};
 use super::known::Known;
 use super::shelves::{Batch, Lost, Shelves};
-use super::value::{AGES, FOLD, HISTORY, KEYS, META, checked, key, opened};
+use super::value::{FOLD, HISTORY, KEYS, META, checked, key, opened};
 use crate::journal::Head;
 use coilwright_shop::entry::Seq;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-const FORMAT: u32 = 2;
+const FORMAT: u32 = 3;
 
 /// What the index holds and up to which entry.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -21,7 +22,8 @@ pub(super) struct Good {
     /// The latest wall clock of any entry, milliseconds; none before the first.
     pub highest_ms: Option<i64>,
     pub keys: Tally,
-    pub ages: Tally,
+    /// How many uses of keys stand in the pieces.
+    pub uses: u64,
     pub history: Tally,
     pub fold: Option<Frozen>,
 }
@@ -60,17 +62,7 @@ impl Good {
     pub(super) fn empty(journal: String) -> Self {
         let hash = journal.clone();
         let none = Tally::default();
-        Self {
-            format: FORMAT,
-            journal,
-            seq: 0,
-            hash,
-            highest_ms: None,
-            keys: none,
-            ages: none,
-            history: none,
-            fold: None,
-        }
+        Self { format: FORMAT, journal, seq: 0, hash, highest_ms: None, keys: none, uses: 0, history: none, fold: None }
     }
 
     pub(super) fn head(&self) -> Option<Head> {
@@ -80,7 +72,6 @@ impl Good {
     fn tally(&mut self, shelf: u8) -> Option<&mut Tally> {
         match shelf {
             KEYS => Some(&mut self.keys),
-            AGES => Some(&mut self.ages),
             HISTORY => Some(&mut self.history),
             _ => None,
         }
@@ -111,9 +102,12 @@ impl Good {
         shelves
             .scan(&[], &[0xff], false, &mut |key, bytes| {
                 match (opened(key, bytes), key.first()) {
-                    (Some((_, check)), Some(shelf)) => {
-                        if let Some((KEYS, used)) = key.split_first().map(|(shelf, used)| (*shelf, used)) {
-                            known.note(used);
+                    (Some((value, check)), Some(shelf)) => {
+                        if *shelf == KEYS {
+                            match keys::uses(value) {
+                                Some(uses) => uses.iter().for_each(|one| known.note(one.text)),
+                                None => wrong = Some("the check of keys does not hold".to_owned()),
+                            }
                         }
                         if let Some(tally) = met.tally(*shelf) {
                             tally.add(check);
@@ -129,7 +123,7 @@ impl Good {
         if let Some(wrong) = wrong {
             return Err(wrong);
         }
-        for (shelf, name) in [(KEYS, "keys"), (AGES, "ages"), (HISTORY, "history")] {
+        for (shelf, name) in [(KEYS, "keys"), (HISTORY, "history")] {
             let (met, said) = (met.tally(shelf).copied(), good.tally(shelf).copied());
             if met != said {
                 return Err(format!("the shelf of {name} does not hold what was put there"));
@@ -149,12 +143,14 @@ pub(super) struct Change<'a> {
     changes: BTreeMap<Vec<u8>, Option<Vec<u8>>>,
     /// The last block of every history that grows, by its prefix.
     growing: BTreeMap<Vec<u8>, Block>,
+    /// The last piece of the shelf of keys, once one was added.
+    keys: Option<Piece>,
     good: &'a mut Good,
 }
 
 impl<'a> Change<'a> {
     pub(super) fn new(shelves: &'a dyn Shelves, good: &'a mut Good) -> Self {
-        Self { shelves, changes: BTreeMap::new(), growing: BTreeMap::new(), good }
+        Self { shelves, changes: BTreeMap::new(), growing: BTreeMap::new(), keys: None, good }
     }
 
     pub(super) fn good(&mut self) -> &mut Good {
@@ -212,6 +208,49 @@ impl<'a> Change<'a> {
         Ok(())
     }
 
+    /// Adds a use of a key.
+    pub(super) fn note_key(&mut self, one: &Use<'_>) -> Result<(), Lost> {
+        let last = match self.keys.take() {
+            Some(piece) => Some(piece),
+            None => self.last_piece()?,
+        };
+        let mut piece = last.unwrap_or_else(|| Piece { place: Piece::begin(one).place, bytes: Vec::new() });
+        if !piece.takes(one) {
+            self.put_piece(piece)?;
+            piece = Piece::begin(one);
+        }
+        self.good.uses += 1;
+        self.keys = Some(piece);
+        Ok(())
+    }
+
+    /// Puts the piece that grows among the changes, where [`Change::get`] sees it.
+    pub(super) fn close_keys(&mut self) -> Result<(), Lost> {
+        match self.keys.take() {
+            Some(piece) => self.put_piece(piece),
+            None => Ok(()),
+        }
+    }
+
+    fn last_piece(&self) -> Result<Option<Piece>, Lost> {
+        let mut found = None;
+        self.shelves.scan(&[KEYS], &[KEYS + 1], true, &mut |place, bytes| {
+            let value = opened(place, bytes).map(|(value, _)| value.to_vec());
+            found = Some(value.map(|bytes| Piece { place: place.to_vec(), bytes }));
+            false
+        })?;
+        match found {
+            Some(None) => Err(Lost("the check of keys does not hold".to_owned())),
+            found => Ok(found.flatten()),
+        }
+    }
+
+    fn put_piece(&mut self, piece: Piece) -> Result<(), Lost> {
+        self.take(piece.place.clone())?;
+        self.put_new(piece.place, &piece.bytes);
+        Ok(())
+    }
+
     fn last_block(&self, prefix: &[u8]) -> Result<Option<Block>, Lost> {
         let end = [prefix, &[0xff; 9]].concat();
         let mut found = None;
@@ -237,6 +276,7 @@ impl<'a> Change<'a> {
         for block in std::mem::take(&mut self.growing).into_values() {
             self.put_block(block)?;
         }
+        self.close_keys()?;
         let record = self.good.change();
         Ok(self.changes.into_iter().chain(record).collect())
     }

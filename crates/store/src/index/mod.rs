@@ -3,6 +3,7 @@
 mod block;
 mod filling;
 mod good;
+mod keys;
 mod known;
 mod opening;
 mod shelves;
@@ -115,13 +116,16 @@ impl Index {
         if !self.known.may_hold(text.as_bytes()) {
             return None;
         }
-        let place = key(KEYS, &[text.as_bytes()]);
-        self.insist(|shelves| match shelves.get(&place)? {
-            None => Ok(None),
-            Some(bytes) => match opened(&place, &bytes).and_then(|(value, _)| key_use(value)) {
-                Some(found) => Ok(Some(found)),
-                None => Err(Lost("the check of a key does not hold".to_owned())),
-            },
+        self.insist(|shelves| {
+            let (mut found, mut wrong) = (None, false);
+            shelves.scan(&[KEYS], &[KEYS + 1], true, &mut |place, bytes| {
+                let uses = opened(place, bytes).and_then(|(value, _)| keys::uses(value));
+                wrong = uses.is_none();
+                // The latest use counts.
+                found = uses.into_iter().flatten().rfind(|one| one.text == text.as_bytes()).map(|one| one.used);
+                found.is_none() && !wrong
+            })?;
+            if wrong { Err(Lost("the check of keys does not hold".to_owned())) } else { Ok(found) }
         })
     }
 
@@ -233,9 +237,4 @@ impl Index {
             }
         }
     }
-}
-
-fn key_use(value: &[u8]) -> Option<KeyUse> {
-    let (seq, digest) = value.split_first_chunk()?;
-    Some(KeyUse { seq: Seq::from_be_bytes(*seq), digest: Hash(digest.try_into().ok()?) })
 }

@@ -3,10 +3,8 @@
 use coilwright_shop::entry::Seq;
 use sha2::{Digest, Sha256};
 
-/// Idempotency keys.
+/// Uses of idempotency keys, in pieces.
 pub(super) const KEYS: u8 = b'k';
-/// Idempotency keys in the order of their age.
-pub(super) const AGES: u8 = b'a';
 /// What an entry is about.
 pub(super) const HISTORY: u8 = b'h';
 /// Pieces of the frozen fold.
@@ -72,7 +70,7 @@ mod tests {
         let (bytes, check) = checked(&here, b"value");
         assert_eq!(opened(&here, &bytes), Some((&b"value"[..], check)));
         assert_eq!(opened(&key(KEYS, &[b"two"]), &bytes), None);
-        assert_eq!(opened(&key(AGES, &[b"one"]), &bytes), None);
+        assert_eq!(opened(&key(HISTORY, &[b"one"]), &bytes), None);
         assert_eq!(opened(&key(KEYS, &[b"onev"]), &bytes), None);
         for bit in 0..bytes.len() * 8 {
             let mut bad = bytes.clone();
