@@ -34,6 +34,7 @@ mod plan_reasons;
 mod plan_stopped;
 mod plan_ways;
 mod plans;
+mod plugin_files;
 mod plugin_host;
 mod published;
 mod race;

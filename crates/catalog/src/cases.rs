@@ -12,15 +12,30 @@ use serde::Deserialize;
 use serde_json::value::RawValue;
 use std::collections::BTreeMap;
 
-/// An example that was replayed and held.
+/// An example that was replayed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CaseResult {
     /// The file within the plugin's folder.
     pub file: String,
     /// What the example is about.
     pub title: String,
-    /// How many figures were compared.
+    /// How many figures are promised.
     pub figures: usize,
+    /// Each of them that could be compared, met and promised.
+    pub compared: Vec<Compared>,
+}
+
+/// A figure of an example.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Compared {
+    /// Its name, or the JSON pointer to it.
+    pub figure: String,
+    /// What came out.
+    pub met: String,
+    /// What was promised, with its tolerance.
+    pub promised: String,
+    /// Whether that is near enough.
+    pub held: bool,
 }
 
 #[derive(Deserialize)]
@@ -58,24 +73,29 @@ struct Expected {
 /// Replays one file of a plugin's examples, which are about what the plugin has itself; `wires` are those of all plugins,
 /// for the length of wire on a spool that is offered.
 ///
-/// # Errors
-/// Every fault met: an unreadable file, an unknown id or figure, a figure outside its tolerance (with the figure met and the
-/// figure promised).
+/// Answers every example that could be replayed, and every fault met: an unreadable file, an unknown id or figure, a figure
+/// outside its tolerance (with the figure met and the figure promised).
 pub(crate) fn replay(
     file: &str,
     text: &str,
     own: &Plugin,
     wires: &BTreeMap<&str, &WireRecord>,
-) -> Result<Vec<CaseResult>, Vec<Fault>> {
-    let parsed: CaseFile<'_> = serde_json::from_str(text).map_err(|e| vec![json_fault(file, 0, &e)])?;
-    let (mut held, mut faults) = (Vec::new(), Vec::new());
+) -> (Vec<CaseResult>, Vec<Fault>) {
+    let (mut tried, mut faults) = (Vec::new(), Vec::new());
+    let parsed: CaseFile<'_> = match serde_json::from_str(text) {
+        Ok(parsed) => parsed,
+        Err(e) => return (tried, vec![json_fault(file, 0, &e)]),
+    };
     for raw in parsed.cases.into_iter().filter(|raw| !case::is_of_script(raw)) {
         match replay_one(file, text, raw, own, wires) {
-            Ok(result) => held.push(result),
+            Ok((result, found)) => {
+                tried.push(result);
+                faults.extend(found);
+            }
             Err(found) => faults.extend(found),
         }
     }
-    if faults.is_empty() { Ok(held) } else { Err(faults) }
+    (tried, faults)
 }
 
 fn replay_one(
@@ -84,7 +104,7 @@ fn replay_one(
     raw: &RawValue,
     own: &Plugin,
     wires: &BTreeMap<&str, &WireRecord>,
-) -> Result<CaseResult, Vec<Fault>> {
+) -> Result<(CaseResult, Vec<Fault>), Vec<Fault>> {
     let line = line_within(text, raw.get());
     let at = |message: String| Fault::new(message).file(file).line(line);
     let case: Case<'_> = serde_json::from_str(raw.get()).map_err(|e| vec![json_fault(file, line - 1, &e)])?;
@@ -130,7 +150,8 @@ fn replay_one(
     };
     let mut faults = Vec::new();
     if case.source.trim().is_empty() {
-        faults.push(at(format!("{}: the source is empty", case.title)).column("source"));
+        let fault = at(format!("{}: the source is empty", case.title)).column("source");
+        faults.push(fault.next("say where the expected figures come from: by hand, a data sheet, a measurement"));
     }
     if case.expect.is_empty() {
         faults.push(
@@ -139,36 +160,64 @@ fn replay_one(
                 .next("name a figure, its value and its tolerance"),
         );
     }
+    let mut compared = Vec::new();
     for (name, raw) in &case.expect {
-        faults.extend(compare(&case.title, name, raw, &figures).err().map(|fault| {
+        faults.extend(compare(&case.title, name, raw, &figures, &mut compared).err().map(|fault| {
             let fault = fault.file(file);
             Fault { line: Some(fault.line.unwrap_or(0) + line_within(text, raw.get())), ..fault }.column(name)
         }));
     }
-    let result = CaseResult { file: file.to_owned(), title: case.title, figures: case.expect.len() };
-    if faults.is_empty() { Ok(result) } else { Err(faults) }
+    Ok((CaseResult { file: file.to_owned(), title: case.title, figures: case.expect.len(), compared }, faults))
 }
 
-fn compare(title: &str, name: &str, raw: &RawValue, figures: &[(&'static str, Option<f64>)]) -> Result<(), Fault> {
+fn compare(
+    title: &str,
+    name: &str,
+    raw: &RawValue,
+    figures: &[(&'static str, Option<f64>)],
+    compared: &mut Vec<Compared>,
+) -> Result<(), Fault> {
     let Some((_, met)) = figures.iter().find(|(figure, _)| *figure == name) else {
         let fault = Fault::new(format!("{title}: there is no figure `{name}`"));
-        let next =
-            nearest(name, figures.iter().map(|(f, _)| *f), 1).first().map(|near| format!("did you mean `{near}`?"));
-        return Err(Fault { next_step: next, ..fault });
+        let names = || figures.iter().map(|(f, _)| *f);
+        return Err(match nearest(name, names(), 1).first() {
+            Some(near) => fault.next(format!("did you mean `{near}`?")),
+            None => fault.next(format!("the figures are: {}", names().collect::<Vec<_>>().join(", "))),
+        });
     };
-    let expected: Expected =
-        serde_json::from_str(raw.get()).map_err(|e| Fault::new(format!("{title}: {}", without_place(&e))))?;
+    let expected: Expected = serde_json::from_str(raw.get()).map_err(|e| {
+        let fault = understood(&e);
+        Fault { message: format!("{title}: {}", fault.message), ..fault }
+    })?;
     if expected.tolerance <= 0.0 {
         return Err(Fault::new(format!("{title}: a tolerance of {} can hold for nothing", expected.tolerance)));
     }
+    let held = met.is_some_and(|met| (met - expected.value).abs() <= expected.tolerance);
+    compared.push(Compared {
+        figure: name.to_owned(),
+        met: met.map_or("not known".into(), figure),
+        promised: format!("{} ± {}", expected.value, expected.tolerance),
+        held,
+    });
     let Some(met) = met else {
         return Err(Fault::new(format!("{title}: {name} is not known, promised {}", expected.value)));
     };
-    if (met - expected.value).abs() <= expected.tolerance {
+    if held {
         return Ok(());
     }
     Err(Fault::new(format!("{title}: {name} is {met}, promised {} ± {}", expected.value, expected.tolerance))
         .next("correct the table or the example, whichever is wrong"))
+}
+
+/// A figure as it stands in a table of examples: eight digits, no zeros that say nothing.
+pub(crate) fn figure(value: f64) -> String {
+    let size = value.abs();
+    if size != 0.0 && !(1e-4..1e8).contains(&size) {
+        return format!("{value:.7e}");
+    }
+    let digits = if size == 0.0 { 0.0 } else { (7.0 - size.log10().floor()).clamp(0.0, 12.0) };
+    let text = format!("{value:.*}", digits as usize);
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 /// The figures of a wire that an example may name.
@@ -220,7 +269,30 @@ pub(crate) fn line_within(text: &str, part: &str) -> u64 {
 }
 
 pub(crate) fn json_fault(file: &str, lines_before: u64, error: &serde_json::Error) -> Fault {
-    Fault::new(without_place(error)).file(file).line(lines_before + error.line() as u64)
+    understood(error).file(file).line(lines_before + error.line() as u64)
+}
+
+/// The parser's words with what to do; an unknown key is told with the nearest known one.
+fn understood(error: &serde_json::Error) -> Fault {
+    let text = without_place(error);
+    let quoted: Vec<&str> = text.split('`').skip(1).step_by(2).collect();
+    match quoted.as_slice() {
+        [unknown, known @ ..] if text.starts_with("unknown field") => {
+            let fault = Fault::new(format!("no key is called `{unknown}` here"));
+            match nearest(unknown, known.iter().copied(), 1).first() {
+                Some(near) => fault.next(format!("did you mean `{near}`?")),
+                None => fault.next(format!("the keys here are: {}", known.join(", "))),
+            }
+        }
+        [missing] if text.starts_with("missing field") => Fault::new(format!("the key `{missing}` is missing"))
+            .next("add it; the rest of the example is not looked at before"),
+        _ if error.is_data() => {
+            Fault::new(text).next("text stands in quotation marks, numbers do not, with a decimal point")
+        }
+        _ => Fault::new(text).next(
+            "look here and at the line before: is a comma, a bracket or a quotation mark missing, or one too many?",
+        ),
+    }
 }
 
 /// The parser's words without its own line, which may count within a part of the file.

@@ -3,9 +3,11 @@
 use crate::adhesive_table::AdhesiveRecord;
 use crate::cases::CaseResult;
 use crate::fault::Fault;
+use crate::folder::Files;
 use crate::former_table::FormerRecord;
 use crate::load;
 use crate::nearest::nearest;
+use crate::off::OffPlugin;
 use crate::script::case::Replayed;
 use crate::script::offers::Scripts;
 use crate::script::{MethodOffer, Room, ScriptOffer, SettingOffer};
@@ -15,7 +17,7 @@ use coilwright_core::conductor::Conductor;
 use coilwright_core::quantity::Length;
 use coilwright_core::wire::Standing;
 use std::cmp::Ordering;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -32,6 +34,7 @@ pub struct Catalog {
     offers: Vec<OfferRecord>,
     adhesives: Vec<AdhesiveRecord>,
     scripts: Scripts,
+    off: Vec<OffPlugin>,
     digest: String,
 }
 
@@ -42,6 +45,8 @@ pub struct Loaded {
     pub catalog: Catalog,
     /// Why the others did not; empty when all did.
     pub faults: Vec<Fault>,
+    /// The examples of those that failed at their examples, by plugin: those that held and those that did not.
+    pub tried: BTreeMap<String, Vec<CaseResult>>,
 }
 
 /// A plugin that loaded.
@@ -89,6 +94,20 @@ pub enum PluginOrigin {
     },
 }
 
+/// A plugin that is tried out before it is put with the others.
+#[derive(Debug)]
+pub enum Trial<'a> {
+    /// A folder, which has the plugin's name.
+    Folder(&'a Path),
+    /// Files out of an archive.
+    Files {
+        /// What its folder will be called.
+        name: &'a str,
+        /// Contents by name.
+        files: &'a Files,
+    },
+}
+
 /// Which wires are wanted; what is `None` does not matter.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct WireFilter<'a> {
@@ -114,7 +133,7 @@ impl Catalog {
     /// # Errors
     /// The faults of built-in plugins that do not pass their own gate: a program built wrongly.
     pub fn builtin() -> Result<Catalog, Vec<Fault>> {
-        let Loaded { catalog, faults } = load::load(None, None);
+        let Loaded { catalog, faults, .. } = load::load(None, None, None);
         if faults.is_empty() { Ok(catalog) } else { Err(faults) }
     }
 
@@ -123,12 +142,18 @@ impl Catalog {
     ///
     /// The worked examples of scripts are not replayed: they need a program to ask, see [`Catalog::load_in`].
     pub fn load(extra: Option<&Path>) -> Loaded {
-        load::load(extra, None)
+        load::load(extra, None, None)
     }
 
     /// The same, and the scripts' worked examples are replayed as well: they ask in this room.
     pub fn load_in(extra: Option<&Path>, room: &Arc<dyn Room>) -> Loaded {
-        load::load(extra, Some(room))
+        load::load(extra, None, Some(room))
+    }
+
+    /// The same with one plugin more, which stands in the place of another of its id and is never off: to try it out. Without
+    /// a room its scripts are read, but their examples not replayed.
+    pub fn load_trying(extra: Option<&Path>, tried: &Trial<'_>, room: Option<&Arc<dyn Room>>) -> Loaded {
+        load::load(extra, Some(tried), room)
     }
 
     pub(crate) fn of(
@@ -145,7 +170,21 @@ impl Catalog {
         offers.sort_by(small_to_large);
         adhesives.sort_by(|a, b| a.id.cmp(&b.id));
         let wire_at = wires.iter().enumerate().map(|(at, wire)| (wire.id.clone(), at)).collect();
-        Catalog { plugins, wires, wire_at, formers, offers, adhesives, scripts, digest }
+        Catalog { plugins, wires, wire_at, formers, offers, adhesives, scripts, off: Vec::new(), digest }
+    }
+
+    pub(crate) fn are_off(&mut self, off: Vec<OffPlugin>) {
+        self.off = off;
+    }
+
+    /// The plugins that are switched off, by id.
+    pub fn off(&self) -> &[OffPlugin] {
+        &self.off
+    }
+
+    /// The plugin that would have this wire, former material or adhesive if it were not switched off.
+    pub fn off_with(&self, id: &str) -> Option<&OffPlugin> {
+        self.off.iter().find(|plugin| plugin.has(id))
     }
 
     /// Puts down which examples of scripts held; the first of a method is the example of its documentation.

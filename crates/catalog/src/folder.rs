@@ -1,5 +1,6 @@
 //! A plugin's folder, embedded or on disk: the only place where its files are read, each with its bounds.
 
+use crate::contents;
 use crate::fault::Fault;
 use include_dir::Dir;
 use sha2::{Digest, Sha256};
@@ -15,8 +16,8 @@ pub(crate) const CASES_BYTES: u64 = 1 << 20;
 pub(crate) const SOURCES_BYTES: u64 = 1 << 20;
 pub(crate) const SCRIPT_BYTES: u64 = 64 << 10;
 /// Most bytes of a whole plugin, and most entries of one of its folders.
-const PLUGIN_BYTES: u64 = 32 << 20;
-const ENTRIES: usize = 1000;
+pub(crate) const PLUGIN_BYTES: u64 = 32 << 20;
+pub(crate) const ENTRIES: usize = 1000;
 
 /// Where a plugin's files are.
 #[derive(Debug)]
@@ -29,7 +30,14 @@ enum Place {
     Disk {
         root: PathBuf,
     },
+    /// Out of an archive, not written anywhere yet.
+    Memory {
+        files: Files,
+    },
 }
+
+/// Contents of files by their names within a plugin's folder.
+pub type Files = BTreeMap<String, Vec<u8>>;
 
 /// A plugin's folder, with a digest of everything that was read from it.
 #[derive(Debug)]
@@ -53,7 +61,12 @@ impl Folder {
                 Fault::new("the folder is a link that leads out of the plugins' folder").next("copy it in instead")
             );
         }
+        contents::look(&root)?;
         Ok(Folder { place: Place::Disk { root }, read: BTreeMap::new(), bytes: 0 })
+    }
+
+    pub(crate) fn in_memory(files: &Files) -> Folder {
+        Folder { place: Place::Memory { files: files.clone() }, read: BTreeMap::new(), bytes: 0 }
     }
 
     /// A text file: UTF-8, a byte order mark and CRLF taken as they come.
@@ -68,8 +81,9 @@ impl Folder {
             Place::Embedded { all, name: plugin } => all
                 .get_file(format!("{plugin}/{name}"))
                 .map(|f| f.contents().to_vec())
-                .ok_or_else(|| at("the file is not there".into()))?,
+                .ok_or_else(|| not_there(name))?,
             Place::Disk { root } => read_bounded(root, name, most)?,
+            Place::Memory { files } => files.get(name).cloned().ok_or_else(|| not_there(name))?,
         };
         if bytes.len() as u64 > most {
             return Err(at(format!("the file is larger than the {most} bytes allowed"))
@@ -98,6 +112,10 @@ impl Folder {
                 names.extend(
                     files.into_iter().flatten().filter_map(|f| f.path().file_name()?.to_str()).map(str::to_owned),
                 );
+            }
+            Place::Memory { files } => {
+                let within = format!("{folder}/");
+                names.extend(files.keys().filter_map(|name| name.strip_prefix(&within)).map(str::to_owned));
             }
             Place::Disk { root } => {
                 let path = root.join(folder);
@@ -131,6 +149,42 @@ impl Folder {
     }
 }
 
+/// A plugin's folder as it lies on the disk, to be packed.
+#[derive(Debug)]
+pub struct PluginFolder {
+    /// What it is called.
+    pub name: String,
+    /// Its files.
+    pub files: Files,
+    /// What else lies there: links, and files of kinds that no plugin has.
+    pub strays: Vec<String>,
+}
+
+impl PluginFolder {
+    /// Reads a folder.
+    ///
+    /// # Errors
+    /// A fault for a link that leads out of it, for too many files and for too many bytes.
+    pub fn read(path: &Path) -> Result<PluginFolder, Fault> {
+        let root = path.canonicalize().map_err(|e| Fault::new(format!("the folder cannot be opened: {e}")))?;
+        let contents = contents::look(&root)?;
+        let (mut files, mut left) = (Files::new(), PLUGIN_BYTES);
+        for name in contents.files {
+            let bytes = read_bounded(&root, &name, left)?;
+            left = left.checked_sub(bytes.len() as u64).ok_or_else(|| {
+                Fault::new(format!("the plugin is larger than the {} MiB allowed", PLUGIN_BYTES >> 20)).file(&name)
+            })?;
+            files.insert(name, bytes);
+        }
+        let name = root.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        Ok(PluginFolder { name, files, strays: contents.strays })
+    }
+}
+
+fn not_there(name: &str) -> Fault {
+    Fault::new("the file is not there").file(name).next("compare the name with that in plugin.toml; capitals count")
+}
+
 /// Whether a name stays within the folder by its words alone.
 fn inside(name: &str) -> Result<(), Fault> {
     let plain = Path::new(name).components().all(|c| matches!(c, Component::Normal(_)));
@@ -144,7 +198,7 @@ fn inside(name: &str) -> Result<(), Fault> {
 fn read_bounded(root: &Path, name: &str, most: u64) -> Result<Vec<u8>, Fault> {
     let fault = |message: String| Fault::new(message).file(name);
     let path = root.join(name).canonicalize().map_err(|e| match e.kind() {
-        std::io::ErrorKind::NotFound => fault("the file is not there".into()),
+        std::io::ErrorKind::NotFound => not_there(name),
         _ => fault(format!("the file cannot be opened: {e}")),
     })?;
     if !path.starts_with(root) {

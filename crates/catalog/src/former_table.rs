@@ -3,6 +3,7 @@
 use crate::fault::{Fault, Faults};
 use crate::figure_table::{Figure, FigureTable, Number};
 use crate::manifest::{FormerTable, is_word};
+use crate::money::{currency, decimal, hundredths};
 use crate::table::{Cells, read_cells};
 use crate::wire_table::Place;
 use coilwright_core::former::FormerMaterial;
@@ -24,12 +25,23 @@ pub struct FormerRecord {
     pub slit: Length,
     /// Thermal conductivity in W/(m·K), where known.
     pub thermal_conductivity_w_per_m_k: Option<f64>,
+    /// What one former of it costs, where its plugin says so.
+    pub price: Option<FormerPrice>,
     /// Every number above with its origin, in the order of the table.
     pub numbers: Vec<Number>,
     /// Anything a person should know about it.
     pub note: Option<String>,
     /// Where it is written.
     pub at: Place,
+}
+
+/// What one former costs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FormerPrice {
+    /// Decimal, e.g. `0.40`.
+    pub amount: String,
+    /// Three capitals, e.g. `EUR`.
+    pub currency: String,
 }
 
 const DENSITY: &str = "density_g_per_cm3";
@@ -61,7 +73,8 @@ pub(crate) fn read(
     let (Some(names), Some(figures)) = (faults.take(text(&offer.file)), faults.take(text(&offer.figures))) else {
         return Vec::new();
     };
-    let names = read_cells(&offer.file, &names, &["id", "label", "note"], &["id", "label"], faults);
+    let names =
+        read_cells(&offer.file, &names, &["id", "label", "note", "price", "currency"], &["id", "label"], faults);
     let Some(names) = names else { return Vec::new() };
     let known: Vec<&str> = names.iter().map(|(_, cells)| cells.of("id")).collect();
     let table = FigureTable { file: &offer.figures, of: "former", known: &known, figures: &FIGURES, several: &[WALL] };
@@ -86,6 +99,18 @@ fn record(cells: &Cells<'_>, numbers: Vec<Number>, at: Place) -> Result<FormerRe
     if label.is_empty() {
         return Err(fault("label", "the label is missing".into()));
     }
+    let price = match (cells.of("price"), cells.of("currency")) {
+        ("", _) => None,
+        (_, "") => {
+            let fault = fault("currency", "a price without a currency".into());
+            return Err(fault.next("add the column `currency` and write three capital letters, e.g. EUR"));
+        }
+        (amount, word) => {
+            let placed = |column: &str, f: Fault| Fault { next_step: f.next_step, ..fault(column, f.message) };
+            let amount = decimal(hundredths(amount).map_err(|f| placed("price", f))?);
+            Some(FormerPrice { amount, currency: currency(word).map_err(|f| placed("currency", f))? })
+        }
+    };
     let first = |figure: &str| numbers.iter().find(|n| n.figure == figure);
     let density = first(DENSITY)
         .ok_or_else(|| fault("id", format!("`{id}` has no {DENSITY}")).next("add it to the table of figures"))?;
@@ -107,6 +132,7 @@ fn record(cells: &Cells<'_>, numbers: Vec<Number>, at: Place) -> Result<FormerRe
         walls: walls.into_iter().map(Length::from_mm).collect(),
         slit: first(SLIT).map_or(Length::ZERO, |n| Length::from_mm(n.value)),
         thermal_conductivity_w_per_m_k: first(THERMAL_CONDUCTIVITY).map(|n| n.value),
+        price,
         numbers,
         note: Some(cells.of("note")).filter(|note| !note.is_empty()).map(str::to_owned),
         at,

@@ -9,8 +9,10 @@
 #![allow(clippy::result_large_err)]
 
 mod adhesive_table;
+mod archive;
 mod cases;
 mod catalog;
+mod contents;
 mod fault;
 mod figure_table;
 mod folder;
@@ -19,6 +21,8 @@ mod load;
 mod manifest;
 mod money;
 mod nearest;
+mod off;
+mod scaffold;
 mod script;
 mod supply_table;
 mod table;
@@ -28,14 +32,19 @@ mod wire_derived;
 mod wire_table;
 
 pub use adhesive_table::{AdhesiveRecord, CureOrigin};
-pub use cases::CaseResult;
-pub use catalog::{Catalog, Loaded, PluginInfo, PluginOrigin, WireFilter};
+pub use archive::{ARCHIVE_BYTES, Packed, pack, unpack};
+pub use cases::{CaseResult, Compared};
+pub use catalog::{Catalog, Loaded, PluginInfo, PluginOrigin, Trial, WireFilter};
 pub use fault::Fault;
 pub use figure_table::Number;
-pub use former_table::FormerRecord;
+pub use folder::{Files, PluginFolder};
+pub use former_table::{FormerPrice, FormerRecord};
+pub use manifest::is_free_id;
+pub use off::{OFF, OffPlugin};
+pub use scaffold::{kinds, scaffold};
 pub use script::{
     Asking, Bounds, CallError, ExtraCost, Kind, Member, MethodOffer, Misfit, Moment, Per, PluginFinding, Proposal,
-    Room, ScriptOffer, SettingOffer, Shape, Unable,
+    Room, ScriptOffer, SettingOffer, Shape, Unable, ends_in,
 };
 pub use supply_table::OfferRecord;
 pub use wire_table::{Place, WireRecord};

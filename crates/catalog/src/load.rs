@@ -1,24 +1,25 @@
 //! Loading: every plugin is read and checked by itself.
 
-use crate::catalog::{Loaded, PluginInfo, PluginOrigin};
+use crate::catalog::{Catalog, Loaded, PluginInfo, PluginOrigin, Trial};
 use crate::fault::{Fault, Faults};
 use crate::folder::{CASES_BYTES, Folder, SOURCES_BYTES, TABLE_BYTES};
 use crate::former_table;
+use crate::off::{OFF, OffPlugin};
 use crate::script::{Room, offers as script_offers};
 use crate::together::{Plugin, Taken, hexadecimal, put_together};
 use crate::{adhesive_table, manifest, supply_table, wire_derived, wire_table};
 use coilwright_core::wire::Standing;
 use include_dir::{Dir, include_dir};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 static BUILT_IN: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/../../plugins");
 
 /// Most plugins in one folder.
 const PLUGINS: usize = 500;
 
-pub(crate) fn load(extra: Option<&Path>, room: Option<&Arc<dyn Room>>) -> Loaded {
+pub(crate) fn load(extra: Option<&Path>, trial: Option<&Trial<'_>>, room: Option<&Arc<dyn Room>>) -> Loaded {
     let mut faults = Vec::new();
     let mut built_in = BTreeMap::new();
     for folder in BUILT_IN.dirs() {
@@ -28,51 +29,136 @@ pub(crate) fn load(extra: Option<&Path>, room: Option<&Arc<dyn Room>>) -> Loaded
             Err(found) => faults.extend(found),
         }
     }
-    let own = extra.map(|path| read_all(path, &mut faults)).unwrap_or_default();
-    put_together(built_in, own, faults, room)
+    let trial = trial.map(|trial| (trial.name(), trial.read()));
+    let trial_name = trial.as_ref().map(|(name, _)| name.as_str());
+    let mut lying = extra.map(|path| read_all(path, trial_name)).unwrap_or_default();
+    let marked = std::mem::take(&mut lying.off);
+    let off = switched_off(&marked, trial_name, &mut built_in, &mut lying);
+    faults.extend(lying.faults);
+    match trial {
+        Some((_, Ok(plugin))) => drop(lying.plugins.insert(plugin.info.id.clone(), plugin)),
+        Some((_, Err(found))) => faults.extend(found),
+        None => {}
+    }
+    put_together(built_in, lying.plugins, faults, room, off)
 }
 
-/// Reads the plugin folders within `path`, in the order of their names. Files and hidden folders beside them do not matter.
-fn read_all(path: &Path, faults: &mut Vec<Fault>) -> BTreeMap<String, Plugin> {
-    let mut plugins = BTreeMap::new();
+/// The built-in plugins by themselves, made once: they never change.
+pub(crate) fn built_in() -> Arc<Catalog> {
+    static CATALOG: OnceLock<Arc<Catalog>> = OnceLock::new();
+    CATALOG.get_or_init(|| Arc::new(load(None, None, None).catalog)).clone()
+}
+
+impl Trial<'_> {
+    fn name(&self) -> String {
+        match self {
+            Trial::Folder(path) => folder_name(path),
+            Trial::Files { name, .. } => (*name).to_owned(),
+        }
+    }
+
+    fn read(&self) -> Result<Plugin, Vec<Fault>> {
+        let name = self.name();
+        match self {
+            Trial::Folder(path) => {
+                let origin = PluginOrigin::Folder { path: path.to_path_buf(), overrides: false };
+                read_folder(path, path.canonicalize().ok().as_deref().unwrap_or(path), &name, origin)
+            }
+            Trial::Files { files, .. } => {
+                let origin = PluginOrigin::Folder { path: name.clone().into(), overrides: false };
+                read_plugin(Folder::in_memory(files), &name, origin)
+            }
+        }
+    }
+}
+
+/// What a folder is called, `.` and links looked through.
+pub(crate) fn folder_name(path: &Path) -> String {
+    let whole = path.canonicalize().unwrap_or_else(|_| path.to_path_buf());
+    whole.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+}
+
+/// What lies in a folder of plugins.
+#[derive(Default)]
+struct Lying {
+    plugins: BTreeMap<String, Plugin>,
+    faults: Vec<Fault>,
+    /// Ids that are switched off.
+    off: BTreeSet<String>,
+    /// Names of all folders, readable or not.
+    names: Vec<String>,
+}
+
+/// Takes the plugins out that are off. Their faults are nobody's business until they are switched on.
+fn switched_off(
+    off: &BTreeSet<String>,
+    trial: Option<&str>,
+    built_in: &mut BTreeMap<String, Plugin>,
+    lying: &mut Lying,
+) -> Vec<OffPlugin> {
+    let mut all = Vec::new();
+    for id in off.iter().filter(|id| Some(id.as_str()) != trial) {
+        let there = built_in.remove(id);
+        // The shop's own stands in the place of the built-in one, off as on.
+        match lying.plugins.remove(id).or(there) {
+            Some(plugin) => all.push(OffPlugin::of(plugin)),
+            None if lying.names.contains(id) => all.push(OffPlugin::unread(id.clone())),
+            None => {}
+        }
+        lying.faults.retain(|fault| fault.plugin != *id);
+    }
+    all
+}
+
+/// Reads the plugin folders within `path`, in the order of their names, but for the one that is `left_out`. Files and hidden
+/// folders beside them do not matter, except for the marks of those that are off.
+fn read_all(path: &Path, left_out: Option<&str>) -> Lying {
+    let mut lying = Lying::default();
     let mut whole = Faults::of("folder");
     let unreadable = |e: std::io::Error| {
         Fault::new(format!("{} cannot be read: {e}", path.display()))
             .next("name a folder that holds plugin folders, or none")
     };
     let listed = path.canonicalize().and_then(|root| {
-        let mut names: Vec<String> = Vec::new();
+        let (mut names, mut off) = (Vec::new(), BTreeSet::new());
         for entry in root.read_dir()? {
             let entry = entry?;
             let name = entry.file_name().to_string_lossy().into_owned();
-            if entry.path().is_dir() && !name.starts_with('.') {
+            if name.starts_with('.') {
+            } else if entry.path().is_dir() {
                 names.push(name);
+            } else if let Some(id) = name.strip_suffix(OFF) {
+                off.insert(id.to_owned());
             }
         }
         names.sort_unstable();
-        Ok((root, names))
+        Ok((root, names, off))
     });
-    let Some((root, names)) = whole.take(listed.map_err(unreadable)) else {
-        faults.extend(whole.into_list());
-        return plugins;
+    let Some((root, names, off)) = whole.take(listed.map_err(unreadable)) else {
+        lying.faults = whole.into_list();
+        return lying;
     };
     if names.len() > PLUGINS {
         whole.push(Fault::new(format!("{} plugins where {PLUGINS} are allowed: only the first are read", names.len())));
     }
-    faults.extend(whole.into_list());
-    for name in names.iter().take(PLUGINS) {
+    lying.faults = whole.into_list();
+    for name in names.iter().take(PLUGINS).filter(|name| Some(name.as_str()) != left_out) {
         let origin = PluginOrigin::Folder { path: path.join(name), overrides: false };
-        let folder = Folder::on_disk(&root.join(name), &root).map_err(|fault| {
-            let mut list = Faults::of(name);
-            list.push(fault);
-            list.into_list()
-        });
-        match folder.and_then(|folder| read_plugin(folder, name, origin)) {
-            Ok(plugin) => drop(plugins.insert(plugin.info.id.clone(), plugin)),
-            Err(found) => faults.extend(found),
+        match read_folder(&root.join(name), &root, name, origin) {
+            Ok(plugin) => drop(lying.plugins.insert(plugin.info.id.clone(), plugin)),
+            Err(found) => lying.faults.extend(found),
         }
     }
-    plugins
+    Lying { off, names, ..lying }
+}
+
+fn read_folder(path: &Path, within: &Path, name: &str, origin: PluginOrigin) -> Result<Plugin, Vec<Fault>> {
+    let folder = Folder::on_disk(path, within).map_err(|fault| {
+        let mut list = Faults::of(name);
+        list.push(fault);
+        list.into_list()
+    });
+    read_plugin(folder?, name, origin)
 }
 
 /// Reads one plugin and checks what can be told of it alone: manifest, sources, tables, ids.

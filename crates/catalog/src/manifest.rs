@@ -143,7 +143,9 @@ struct RawDerived {
 /// Reads and checks the manifest. Faults are put down; from the moment the id is known they carry it.
 pub(crate) fn read(folder: &mut Folder, folder_name: &str, faults: &mut Faults) -> Option<Manifest> {
     let text = faults.take(folder.text(FILE, MANIFEST_BYTES).map_err(|f| match f.message.as_str() {
-        "the file is not there" => f.next("every folder here is a plugin and needs one; move other folders elsewhere"),
+        "the file is not there" => f.next(
+            "every folder here is a plugin and needs one, its name in small letters; move other folders elsewhere",
+        ),
         _ => f,
     }))?;
     let table = faults.take(toml::from_str::<toml::Table>(&text).map_err(|e| toml_fault(&text, &e)))?;
@@ -167,8 +169,9 @@ pub(crate) fn read(folder: &mut Folder, folder_name: &str, faults: &mut Faults) 
 
     let id = raw.id.get_ref();
     if !is_plugin_id(id) {
-        let fault = key(&raw.id, "id", format!("`{id}` is no plugin id"));
-        faults.push(fault.next("use up to 40 small letters, digits and hyphens, a letter first"));
+        if let Err((why, next)) = is_free_id(id) {
+            faults.push(key(&raw.id, "id", why).next(next));
+        }
         return None;
     }
     faults.known_as(id);
@@ -176,13 +179,10 @@ pub(crate) fn read(folder: &mut Folder, folder_name: &str, faults: &mut Faults) 
         let fault = key(&raw.id, "id", format!("the id is `{id}`, but the folder is called `{folder_name}`"));
         faults.push(fault.next("give both the same name"));
     }
-    if RESERVED.contains(&id.as_str()) {
-        let fault = key(&raw.id, "id", format!("`{id}` is the first word of the program's own methods"));
-        faults.push(fault.next("take another id, e.g. with the shop's name before it"));
-    }
-    if COMMANDS.contains(&id.as_str()) {
-        let fault = key(&raw.id, "id", format!("`{id}` is a command of the program's own"));
-        faults.push(fault.next("take another id, e.g. with the shop's name before it"));
+    if is_plugin_id(id)
+        && let Err((why, next)) = is_free_id(id)
+    {
+        faults.push(key(&raw.id, "id", why).next(next));
     }
     let version = raw.version.get_ref();
     if version.split('.').count() != 3 || version.split('.').any(|n| n.parse::<u32>().is_err()) {
@@ -276,6 +276,27 @@ pub(crate) fn is_word(text: &str) -> bool {
     !text.is_empty() && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
 }
 
+/// Whether a plugin may be called this.
+///
+/// # Errors
+/// Why not, and what to do.
+pub fn is_free_id(id: &str) -> Result<(), (String, &'static str)> {
+    const ANOTHER: &str = "take another id, e.g. with the shop's name before it";
+    if !is_plugin_id(id) {
+        return Err((
+            format!("`{id}` is no plugin id"),
+            "use up to 40 small letters, digits and hyphens, a letter first",
+        ));
+    }
+    if RESERVED.contains(&id) {
+        return Err((format!("`{id}` is the first word of the program's own methods"), ANOTHER));
+    }
+    if COMMANDS.contains(&id) {
+        return Err((format!("`{id}` is a command of the program's own"), ANOTHER));
+    }
+    Ok(())
+}
+
 fn is_plugin_id(id: &str) -> bool {
     is_word(id) && id.len() <= 40 && id.starts_with(|c: char| c.is_ascii_lowercase())
 }
@@ -304,8 +325,16 @@ fn toml_fault(text: &str, error: &toml::de::Error) -> Fault {
             }
         }
         [missing] if error.message().starts_with("missing field") => {
-            at(Fault::new(format!("the key `{missing}` is missing")).column(*missing))
+            let fault = at(Fault::new(format!("the key `{missing}` is missing")).column(*missing));
+            fault.next(format!("add a line `{missing} = …`"))
         }
-        _ => at(Fault::new(error.message().trim().replace('\n', " "))),
+        _ => {
+            let next = if error.message().contains("expected a sequence") {
+                "write the heading with two brackets, e.g. [[wire_table]]"
+            } else {
+                "put text, versions and names of files in quotation marks, e.g. version = \"1.0.0\"; numbers and true or false stand without"
+            };
+            at(Fault::new(error.message().trim().replace('\n', " "))).next(next)
+        }
     }
 }

@@ -29,7 +29,7 @@ pub(crate) fn hundredths(text: &str) -> Result<u64, Fault> {
     }
     let price = format!("{whole}{decimals:0<2}").parse::<u64>().ok().filter(|price| *price <= MOST);
     match price {
-        Some(0) => Err(Fault::new("the price is zero").next("give what one spool costs, or take the row out")),
+        Some(0) => Err(Fault::new("the price is zero").next("give what one costs, or leave it out")),
         Some(price) => Ok(price),
         None => Err(Fault::new(format!("the price {text} is above {}", decimal(MOST)))),
     }
@@ -38,6 +38,17 @@ pub(crate) fn hundredths(text: &str) -> Result<u64, Fault> {
 /// The price as text with two decimals, e.g. `18.50`.
 pub(crate) fn decimal(hundredths: u64) -> String {
     format!("{}.{:02}", hundredths / 100, hundredths % 100)
+}
+
+/// A currency as three capitals.
+///
+/// # Errors
+/// A fault without a place for anything else.
+pub(crate) fn currency(cell: &str) -> Result<String, Fault> {
+    if cell.len() == 3 && cell.bytes().all(|b| b.is_ascii_uppercase()) {
+        return Ok(cell.to_owned());
+    }
+    Err(Fault::new(format!("`{cell}` is no currency")).next("write three capital letters, e.g. EUR"))
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use crate::fault::{Fault, Faults};
 use crate::manifest::SupplyTable;
-use crate::money::{decimal, hundredths};
+use crate::money::{currency, decimal, hundredths};
 use crate::table::{Cells, positive, read_cells};
 use crate::wire_table::{Place, is_id};
 use coilwright_core::measured::Measured;
@@ -161,13 +161,6 @@ fn mass_g(cell: &str) -> Result<f64, Fault> {
         return Ok(mass);
     }
     Err(Fault::new(format!("{cell} g is outside {} to {} g", MASS_G.0, MASS_G.1)).next("is it in grams?"))
-}
-
-fn currency(cell: &str) -> Result<String, Fault> {
-    if cell.len() == 3 && cell.bytes().all(|b| b.is_ascii_uppercase()) {
-        return Ok(cell.to_owned());
-    }
-    Err(Fault::new(format!("`{cell}` is no currency")).next("write three capital letters, e.g. EUR"))
 }
 
 fn days(cell: &str) -> Result<u32, Fault> {

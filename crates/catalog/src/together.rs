@@ -6,7 +6,9 @@ use crate::cases::{self, CaseResult};
 use crate::catalog::{Catalog, Loaded, PluginInfo, PluginOrigin};
 use crate::fault::{Fault, Faults};
 use crate::former_table::FormerRecord;
+use crate::load;
 use crate::nearest::nearest;
+use crate::off::OffPlugin;
 use crate::script::case::{self, Replayed};
 use crate::script::offers::Scripts;
 use crate::script::{Asking, Room};
@@ -39,21 +41,24 @@ pub(crate) fn put_together(
     own: BTreeMap<String, Plugin>,
     mut faults: Vec<Fault>,
     room: Option<&Arc<dyn Room>>,
+    off: Vec<OffPlugin>,
 ) -> Loaded {
     let plugins = in_order(built_in, own);
     let mut refused = BTreeSet::new();
+    let mut tried: BTreeMap<String, Vec<CaseResult>> = BTreeMap::new();
     loop {
         let (admitted, clashes) = admit(&plugins, &refused);
         let wires: BTreeMap<&str, &WireRecord> =
             admitted.iter().flat_map(|(_, p)| &p.wires).map(|w| (w.id.as_str(), w)).collect();
         let (before, mut passed) = (refused.len(), BTreeMap::new());
         for (at, plugin) in admitted {
-            match last_gate(plugin, &wires) {
-                Ok(held) => drop(passed.insert(at, held)),
-                Err(found) => {
-                    refused.insert(at);
-                    faults.extend(found);
-                }
+            let (cases, found) = last_gate(plugin, &wires);
+            if found.is_empty() {
+                passed.insert(at, cases);
+            } else {
+                refused.insert(at);
+                faults.extend(found);
+                tried.insert(plugin.info.id.clone(), cases);
             }
         }
         if refused.len() > before {
@@ -61,19 +66,26 @@ pub(crate) fn put_together(
         }
         // Only now the tables are what they will be: what scripts ask of them has its answer.
         let catalog = Arc::new(catalog_of(&plugins, &passed));
-        let replayed = room.map(|room| script_gate(&plugins, &passed, &Asking::new(catalog.clone(), room.clone())));
+        let replayed = room.map(|room| {
+            let built_in = Asking::new(load::built_in(), room.clone());
+            script_gate(&plugins, &passed, &Asking::new(catalog.clone(), room.clone()), &built_in)
+        });
         let mut catalog = Arc::unwrap_or_clone(catalog);
-        match replayed {
-            Some(Err(found)) => {
+        if let Some((cases, found)) = replayed {
+            catalog.keep(cases);
+            if !found.is_empty() {
+                for info in found.keys().filter_map(|at| Some(&plugins.get(*at)?.info)) {
+                    let cases = catalog.plugins().iter().find(|p| p.id == info.id).map(|p| p.cases.clone());
+                    tried.insert(info.id.clone(), cases.unwrap_or_default());
+                }
                 refused.extend(found.keys());
                 faults.extend(found.into_values().flatten());
                 continue;
             }
-            Some(Ok(replayed)) => catalog.keep(replayed),
-            None => {}
         }
         faults.extend(clashes);
-        return Loaded { catalog, faults };
+        catalog.are_off(off);
+        return Loaded { catalog, faults, tried };
     }
 }
 
@@ -115,7 +127,8 @@ fn admit<'a>(plugins: &'a [Plugin], refused: &BTreeSet<usize>) -> (Vec<(usize, &
 }
 
 /// What can be told of a plugin only beside the others: the wires of its offers are there, and its worked examples hold.
-fn last_gate(plugin: &Plugin, wires: &BTreeMap<&str, &WireRecord>) -> Result<Vec<CaseResult>, Vec<Fault>> {
+/// Answers the examples that were replayed, and the faults: none if it may be put with the others.
+fn last_gate(plugin: &Plugin, wires: &BTreeMap<&str, &WireRecord>) -> (Vec<CaseResult>, Vec<Fault>) {
     let mut faults = Faults::of(&plugin.info.id);
     // Listed wires are suggested before computed ones that are as like.
     let stands = |computed: bool| {
@@ -140,39 +153,40 @@ fn last_gate(plugin: &Plugin, wires: &BTreeMap<&str, &WireRecord>) -> Result<Vec
             fault.file(&offer.at.file).line(offer.at.line).column("wire").next(next)
         });
     }
-    let mut held = Vec::new();
+    let mut tried = Vec::new();
     // Examples of offers that are wrong already would only say the same again.
     if faults.none() {
         for (file, text) in &plugin.examples {
-            match cases::replay(file, text, plugin, wires) {
-                Ok(results) => held.extend(results),
-                Err(found) => found.into_iter().for_each(|fault| faults.push(fault)),
-            }
+            let (cases, found) = cases::replay(file, text, plugin, wires);
+            tried.extend(cases);
+            found.into_iter().for_each(|fault| faults.push(fault));
         }
     }
-    if faults.none() { Ok(held) } else { Err(faults.into_list()) }
+    (tried, faults.into_list())
 }
 
-/// Replays the examples of all scripts; the faults are by the places of their plugins.
+/// Replays the examples of all scripts. Answers them, and the faults by the places of their plugins.
 fn script_gate(
     plugins: &[Plugin],
     passed: &BTreeMap<usize, Vec<CaseResult>>,
     asking: &Asking,
-) -> Result<Vec<Replayed>, BTreeMap<usize, Vec<Fault>>> {
-    let (mut held, mut refused) = (Vec::new(), BTreeMap::new());
+    built_in: &Asking,
+) -> (Vec<Replayed>, BTreeMap<usize, Vec<Fault>>) {
+    let (mut tried, mut refused) = (Vec::new(), BTreeMap::new());
     for (at, plugin) in plugins.iter().enumerate().filter(|(at, _)| passed.contains_key(at)) {
         let mut faults = Faults::of(&plugin.info.id);
+        // A built-in plugin's examples hold among the built-in ones, whatever the shop's own put in their place.
+        let asking = if plugin.info.origin == PluginOrigin::BuiltIn { built_in } else { asking };
         for (file, text) in &plugin.examples {
-            match case::replay(file, text, &plugin.info.id, asking) {
-                Ok(replayed) => held.extend(replayed),
-                Err(found) => found.into_iter().for_each(|fault| faults.push(fault)),
-            }
+            let (cases, found) = case::replay(file, text, &plugin.info.id, asking);
+            tried.extend(cases);
+            found.into_iter().for_each(|fault| faults.push(fault));
         }
         if !faults.none() {
             refused.insert(at, faults.into_list());
         }
     }
-    if refused.is_empty() { Ok(held) } else { Err(refused) }
+    (tried, refused)
 }
 
 /// The catalog of the plugins whose places are in `passed`, each with its examples that held.

@@ -48,7 +48,7 @@ fn an_adhesive_is_told_in_full() {
     let more = "hall-resin,hardener_per_100_resin,40,,published,the tin\nhall-resin,pot_life_min,90,,published,the tin\n\
                 hall-resin,pot_life_at_c,25,,published,the tin\nhall-resin,pot_life_mass_g,100,,published,the tin\n";
     let cures = format!("{CURES}hall-resin,20,48,,memory,as remembered\n");
-    let Loaded { catalog, faults } = with(NAMES, &format!("{FIGURES}{more}"), &cures);
+    let Loaded { catalog, faults, .. } = with(NAMES, &format!("{FIGURES}{more}"), &cures);
     assert_eq!(faults, []);
     let resin = catalog.adhesive("hall-resin").unwrap();
     assert_eq!((resin.label.as_str(), resin.note.as_deref()), ("hall resin", Some("from the hall")));

@@ -249,7 +249,7 @@ fn an_id_that_is_not_the_folders_or_is_reserved_is_refused() {
     write(&folder.path().join("empty"), &[("notes.txt", b"")]);
     let told: Vec<String> = Catalog::load(Some(folder.path())).faults.iter().map(Fault::to_string).collect();
     let expected = [
-        "plugin empty, plugin.toml: the file is not there; every folder here is a plugin and needs one; move other folders elsewhere",
+        "plugin empty, plugin.toml: the file is not there; every folder here is a plugin and needs one, its name in small letters; move other folders elsewhere",
         "plugin shop, plugin.toml, line 2, column id: `shop` is the first word of the program's own methods; take another id, \
          e.g. with the shop's name before it",
         "plugin another, plugin.toml, line 2, column id: the id is `another`, but the folder is called `test-wires`; give both \
@@ -392,7 +392,7 @@ fn a_plugin_that_fails_its_own_examples_is_refused_with_both_figures() {
         "is not known",
     );
     case_fault(&case("cu-t1", ""), 2, Some("expect"), "nothing is expected");
-    case_fault("{\"cases\": [\n {\"titel\": \"T\"}\n]}", 2, None, "unknown field `titel`");
+    case_fault("{\"cases\": [\n {\"titel\": \"T\"}\n]}", 2, None, "no key is called `titel` here; did you mean `title`");
     case_fault("{\"cases\": [\n", 2, None, "EOF");
     case_fault(&format!("{{\"cases\":\n{}", "[".repeat(100_000)), 2, None, "EOF while parsing");
     case_fault(

@@ -62,7 +62,7 @@ fn ids(offers: &[OfferRecord]) -> Vec<&str> {
 #[test]
 fn an_offer_is_told_in_full() {
     let bare = "t-2,cu-awg30-single,Alder Reel Room,100,,,7,EUR,0,0,by hand,own list";
-    let Loaded { catalog, faults } = with_offers(&format!("{HEADER}\n{GOOD}\n{bare}\n"));
+    let Loaded { catalog, faults, .. } = with_offers(&format!("{HEADER}\n{GOOD}\n{bare}\n"));
     assert_eq!(faults, []);
     let of = |id: &str| catalog.offers().iter().find(|o| o.id == id).unwrap();
     let full = of("t-1");
@@ -241,7 +241,7 @@ fn built_in_offers_of_wires_that_were_replaced_are_refused() {
     let folder = tempfile::tempdir().unwrap();
     let wire = "id,size,build,bare_mm,overall_mm\ncu-mine,0.25,single,0.25,0.274\n";
     plugin(folder.path(), "wire-tables", WIRES, &[("tables/wire.csv", wire)]);
-    let Loaded { catalog, faults } = Catalog::load(Some(folder.path()));
+    let Loaded { catalog, faults, .. } = Catalog::load(Some(folder.path()));
     says(&faults, "supply", "tables/offers.csv", 4, "wire", "bring offers of your own in a folder `supply`");
     assert_eq!(faults.len(), 27);
     assert!(
@@ -265,7 +265,7 @@ fn plugins_are_put_together_anew_when_one_is_refused() {
     add("b", "cu-b", "cu-a");
     add("c", "cu-c", "cu-b");
     add("d", "cu-a", "cu-a");
-    let Loaded { catalog, faults } = Catalog::load(Some(folder.path()));
+    let Loaded { catalog, faults, .. } = Catalog::load(Some(folder.path()));
     let told: Vec<(&str, Option<&str>)> = faults.iter().map(|f| (f.plugin.as_str(), f.column.as_deref())).collect();
     // `d` was kept out by `a`, which is refused; so `b` has its wire again, and nothing is wrong with `c`.
     assert_eq!(told, [("a", Some("wire"))], "{faults:#?}");

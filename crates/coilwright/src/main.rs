@@ -8,6 +8,7 @@ mod export;
 mod flags;
 mod foreign;
 mod log;
+mod plugin;
 mod serve;
 mod show;
 mod words;

@@ -3,7 +3,7 @@
 use crate::ask::Client;
 use crate::exit::{EXPLAINED, End};
 use crate::flags::Spoken;
-use crate::{care, demo, export, flags, foreign, serve, show};
+use crate::{care, demo, export, flags, foreign, plugin, serve, show};
 use clap::error::ErrorKind;
 use clap::{Arg, ArgAction, ArgMatches, Command};
 use coilwright_proto::{MethodDoc, methods};
@@ -34,6 +34,11 @@ pub fn run() -> End {
         Some(("completions", given)) => completions(given, &methods),
         Some((noun, given)) => {
             let Some((verb, given)) = given.subcommand() else { return End::WrongUse };
+            if noun == "plugin"
+                && let Some(end) = plugin::run(verb, given)
+            {
+                return end;
+            }
             match methods.iter().find(|m| m.words() == (noun, verb)) {
                 Some(method) => by_words(method, given),
                 None => End::WrongUse,
@@ -94,6 +99,9 @@ fn command(methods: &[MethodDoc]) -> Command {
             }
             sub = sub.subcommand(verb);
         }
+        if noun == "plugin" {
+            sub = sub.subcommands(plugin::commands());
+        }
         command = command.subcommand(sub);
     }
     command
@@ -111,6 +119,7 @@ fn about(noun: &str) -> &'static str {
         "plan" => "Which spool for which coil, and what stands in the way of the rest",
         "learn" => "What the shop's own coils have taught",
         "care" => "What keeps the shop's memory safe, asked of the daemon",
+        "plugin" => "Plugins: begun, checked, packed, added on their files; listed and reloaded by the daemon",
         "journal" => "Everything that was ever decided, by sequence",
         _ => "",
     }
@@ -177,7 +186,7 @@ fn asked(
 }
 
 /// The daemon that the flags name, with the token that they give.
-fn client(given: &ArgMatches) -> Result<Client, End> {
+pub fn client(given: &ArgMatches) -> Result<Client, End> {
     let url = given.get_one::<String>("url").map_or(DEFAULT_URL, String::as_str);
     token(given).map(|token| Client::new(url, token)).map_err(End::wrong_use)
 }

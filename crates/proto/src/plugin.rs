@@ -7,12 +7,12 @@ asks! {
     /// Asks for all plugins, those that were refused too.
     PluginList {} may {}
 }
-method!(PluginList => PluginListAnswer, "plugin.list", "Lists the plugins: what each offers, where it comes from, which of its worked examples held, why it was refused.");
+method!(PluginList => PluginListAnswer, "plugin.list", "Lists the plugins: what each offers, where it comes from, which of its worked examples held, why it was refused, whether it is off.");
 
 tells! {
     /// All plugins.
     PluginListAnswer {
-        /// Those that are in use by their ids, then those that were refused.
+        /// Those that are in use by their ids, then those that were refused, then those that are switched off.
         items: Vec<PluginItem>,
         /// Digest of everything the catalog holds.
         catalog_digest: String,
@@ -24,7 +24,7 @@ tells! {
     PluginItem {
         /// Its id, or the name of its folder.
         plugin: String,
-        /// `loaded` or `refused`.
+        /// `loaded`, `refused` or `off`.
         state: String,
         /// What it offers, e.g. `12 wires`, `method costing.quote`.
         offers: Vec<String>,

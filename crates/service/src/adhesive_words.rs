@@ -35,7 +35,7 @@ pub struct Named {
 pub fn adhesive(catalog: &Catalog, wanted: &AdhesiveRef, at: &str) -> Result<Named, RpcError> {
     match wanted {
         Ref::Id(id) => {
-            let unknown = || view::unknown("adhesive", id, &catalog.nearest_adhesive(id), "adhesive.list", at);
+            let unknown = || view::unknown(catalog, "adhesive", id, &catalog.nearest_adhesive(id), "adhesive.list", at);
             let record = catalog.adhesive(id).ok_or_else(unknown)?;
             Ok(Named {
                 id: record.id.clone(),

@@ -1,7 +1,7 @@
 //! `plugin.list`: every plugin with what it offers, and why others were refused.
 
 use crate::app::App;
-use coilwright_catalog::{Fault, PluginInfo, PluginOrigin};
+use coilwright_catalog::{Fault, OffPlugin, PluginInfo, PluginOrigin};
 use coilwright_proto::error::RpcError;
 use coilwright_proto::plugin::{PluginCase, PluginItem, PluginList, PluginListAnswer, PluginSetting};
 use serde_json::Value;
@@ -27,14 +27,38 @@ pub fn answer(app: &App, _: PluginList) -> Result<PluginListAnswer, RpcError> {
         overrides: None,
         digest: None,
     }));
+    items.extend(app.catalog.off().iter().map(off));
     Ok(PluginListAnswer { items, catalog_digest: app.catalog.digest().into() })
 }
 
-fn loaded(app: &App, info: &PluginInfo) -> PluginItem {
-    let (origin, overrides) = match &info.origin {
+/// What is switched off is told with what it would offer.
+fn off(plugin: &OffPlugin) -> PluginItem {
+    let info = plugin.info.as_ref();
+    PluginItem {
+        plugin: plugin.id.clone(),
+        state: "off".into(),
+        offers: info.map(offers).unwrap_or_default(),
+        cases: Vec::new(),
+        settings: Vec::new(),
+        faults: Vec::new(),
+        title: info.map(|info| info.title.clone()),
+        version: info.map(|info| info.version.clone()),
+        licence: info.map(|info| info.licence.clone()),
+        origin: info.map(|info| place(&info.origin).0),
+        overrides: None,
+        digest: info.map(|info| info.digest.clone()),
+    }
+}
+
+fn place(origin: &PluginOrigin) -> (String, Option<bool>) {
+    match origin {
         PluginOrigin::BuiltIn => ("built-in".to_owned(), None),
         PluginOrigin::Folder { path, overrides } => (path.display().to_string(), Some(*overrides)),
-    };
+    }
+}
+
+fn loaded(app: &App, info: &PluginInfo) -> PluginItem {
+    let (origin, overrides) = place(&info.origin);
     PluginItem {
         plugin: info.id.clone(),
         state: "loaded".into(),
@@ -55,7 +79,8 @@ fn loaded(app: &App, info: &PluginInfo) -> PluginItem {
     }
 }
 
-fn offers(info: &PluginInfo) -> Vec<String> {
+/// What a plugin offers, in few words.
+pub fn offers(info: &PluginInfo) -> Vec<String> {
     let counted = [
         (info.listed_wires, "wire"),
         (info.computed_wires, "computed wire"),

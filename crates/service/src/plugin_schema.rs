@@ -1,6 +1,6 @@
 //! Shapes that plugins declare, as the JSON Schema of the document.
 
-use coilwright_catalog::{Kind, Member, MethodOffer, Shape};
+use coilwright_catalog::{Kind, Member, MethodOffer, Shape, ends_in};
 use coilwright_proto::coil::CoilDesign;
 use coilwright_proto::money::Money;
 use coilwright_proto::reference::{FormerRef, WireRef};
@@ -122,7 +122,7 @@ fn schema(name: &str, shape: &Shape, asked: bool, schemas: &mut SchemaGenerator)
 
 /// A number, or where it is asked for text that carries its unit.
 fn number(name: &str, asked: bool) -> Value {
-    match UCUM.iter().find(|(end, _)| name.ends_with(end)) {
+    match UCUM.iter().find(|(end, _)| ends_in(name, end)) {
         Some((_, unit)) if asked => json!({ "anyOf": [
             { "type": "number", "x-ucum": unit, "title": "number" },
             { "type": "string", "maxLength": 64, "title": "text with unit" },

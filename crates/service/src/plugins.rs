@@ -4,11 +4,11 @@ use crate::app::App;
 use crate::registry::{Handler, Registry};
 use crate::rpc::Table;
 use crate::scripts::{asking, bare_room};
-use coilwright_catalog::{CallError, Catalog, Fault, MethodOffer, WireFilter};
+use coilwright_catalog::{CallError, Catalog, Fault, Loaded, MethodOffer, WireFilter};
 use coilwright_proto::error::{ErrorKind, RpcError, code};
 use serde_json::Value;
 use serde_json::value::to_raw_value;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
@@ -17,7 +17,10 @@ const WAITING: usize = 16;
 
 /// What a daemon needs to read its plugins anew.
 pub struct Plugins {
+    /// The folder that the settings name.
     folder: Option<PathBuf>,
+    /// The folder within the shop's own, which need not be there.
+    usual: PathBuf,
     extend: Box<dyn Fn(&mut Registry) + Send + Sync>,
     table: OnceLock<Table>,
     reading: Mutex<()>,
@@ -36,10 +39,18 @@ pub struct Reloaded {
 }
 
 impl Plugins {
-    /// Plugins of this folder beside the built-in ones; `extend` adds to every registry that is made.
-    pub fn new(folder: Option<PathBuf>, extend: Box<dyn Fn(&mut Registry) + Send + Sync>) -> Plugins {
+    /// Plugins of this folder beside the built-in ones, or of `plugins` in the shop's folder where none is named; `extend` adds
+    /// to every registry that is made.
+    pub fn new(folder: Option<PathBuf>, data: &Path, extend: Box<dyn Fn(&mut Registry) + Send + Sync>) -> Plugins {
         let (reading, lane) = (Mutex::new(()), Mutex::new(()));
-        Plugins { folder, extend, table: OnceLock::new(), reading, lane, waiting: AtomicUsize::new(0) }
+        let usual = data.join("plugins");
+        Plugins { folder, usual, extend, table: OnceLock::new(), reading, lane, waiting: AtomicUsize::new(0) }
+    }
+
+    /// Reads all plugins as they lie there.
+    pub fn read(&self) -> Loaded {
+        let usual = Some(self.usual.as_path()).filter(|folder| folder.is_dir());
+        Catalog::load_in(self.folder.as_deref().or(usual), &bare_room())
     }
 
     /// Makes the registry of an app, and takes over the table in which later ones will be put.
@@ -48,6 +59,7 @@ impl Plugins {
         for method in app.catalog.methods() {
             registry.add_plugin_method(method, handler(app.clone(), method.clone()));
         }
+        registry.are_off(app.catalog.off().iter().map(|plugin| plugin.id.clone()).collect());
         (self.extend)(&mut registry);
         registry
     }
@@ -60,7 +72,7 @@ impl Plugins {
     /// Reads all plugins anew. One fault keeps the old set, unless what is right shall be taken without it.
     pub fn reload(&self, app: &App, without_faulty: bool) -> Reloaded {
         let _one = self.reading.lock().unwrap_or_else(PoisonError::into_inner);
-        let loaded = Catalog::load_in(self.folder.as_deref(), &bare_room());
+        let loaded = self.read();
         let usable = loaded.catalog.wires(WireFilter::default()).next().is_some();
         let Some(table) = self.table.get().filter(|_| usable && (loaded.faults.is_empty() || without_faulty)) else {
             return Reloaded { swapped: false, catalog: app.catalog.clone(), faults: loaded.faults };

@@ -30,12 +30,13 @@ pub struct Registry {
     entries: BTreeMap<String, Entry>,
     documented: Vec<MethodDoc>,
     of_plugins: Vec<MethodOffer>,
+    off: Vec<String>,
 }
 
 impl Registry {
     /// An empty one over what the requests look at.
     pub fn new(app: Arc<App>) -> Registry {
-        Registry { app, entries: BTreeMap::new(), documented: Vec::new(), of_plugins: Vec::new() }
+        Registry { app, entries: BTreeMap::new(), documented: Vec::new(), of_plugins: Vec::new(), off: Vec::new() }
     }
 
     /// Adds a request that reads: `P` asks, `answer` answers.
@@ -90,6 +91,11 @@ impl Registry {
         self.of_plugins.push(method.clone());
     }
 
+    /// These plugins are there and switched off: who asks for their methods is told so.
+    pub fn are_off(&mut self, ids: Vec<String>) {
+        self.off = ids;
+    }
+
     /// Adds a method that has no place in the document: a bench measures the road with it.
     pub fn add_undocumented(&mut self, name: &str, run: Handler) {
         self.entries.insert(name.into(), Entry { writes: false, run });
@@ -105,13 +111,14 @@ impl Registry {
                 .ok_or_else(|| RpcError::new(code::INTERNAL, ErrorKind::Failed, "the document could not be written"))
         });
         self.entries.insert("rpc.discover".into(), Entry { writes: false, run });
-        Methods { entries: self.entries }
+        Methods { entries: self.entries, off: self.off }
     }
 }
 
 /// The methods, ready to be run.
 pub struct Methods {
     entries: BTreeMap<String, Entry>,
+    off: Vec<String>,
 }
 
 impl Methods {
@@ -125,6 +132,11 @@ impl Methods {
             let e =
                 RpcError::new(code::METHOD_NOT_FOUND, ErrorKind::WrongRequest, format!("there is no method `{name}`"))
                     .met(name);
+            if let Some(id) = name.split_once('.').and_then(|(id, _)| self.off.iter().find(|off| *off == id)) {
+                return e.next(format!(
+                    "the plugin `{id}` is switched off: `coilwright plugin on {id} --data DIR --reload`"
+                ));
+            }
             match params::nearest(name, &known) {
                 Some(near) => e.next(format!("write `{near}` if that is what was meant; `rpc.discover` lists all")),
                 None => e.next("`rpc.discover` lists all methods"),

@@ -9,11 +9,10 @@ use crate::http::{Port, router};
 use crate::plugins::Plugins;
 use crate::registry::Registry;
 use crate::rpc::{Bounds, CallsLayer, Table};
-use crate::scripts::bare_room;
 use crate::settings::Settings;
 use crate::upgrade;
 use arc_swap::ArcSwap;
-use coilwright_catalog::{Catalog, Loaded, WireFilter};
+use coilwright_catalog::{Loaded, WireFilter};
 use coilwright_shop::entry::Entry;
 use coilwright_shop::fact::Fact;
 use coilwright_store::{OpenError, Options, RealDisk, Store, newest_backup};
@@ -96,7 +95,7 @@ pub async fn start(
     extend: impl Fn(&mut Registry) + Send + Sync + 'static,
 ) -> Result<Daemon, ServeError> {
     let dir = settings.store.data.as_deref().ok_or(ServeError::NoData)?;
-    let plugins = Arc::new(Plugins::new(settings.plugins.folder.clone(), Box::new(extend)));
+    let plugins = Arc::new(Plugins::new(settings.plugins.folder.clone(), dir, Box::new(extend)));
     let app = Arc::new(open(settings, dir, version, plugins)?);
     backups::start(&app);
     let tokens = Tokens::open(dir).map_err(|why| ServeError::Token { dir: dir.into(), why })?;
@@ -164,7 +163,7 @@ impl Daemon {
 
 /// Reads the plugins and opens the shop's memory, and says what was found.
 fn open(settings: &Settings, dir: &Path, version: &'static str, plugins: Arc<Plugins>) -> Result<App, ServeError> {
-    let Loaded { catalog, faults: refused } = Catalog::load_in(settings.plugins.folder.as_deref(), &bare_room());
+    let Loaded { catalog, faults: refused, .. } = plugins.read();
     if catalog.wires(WireFilter::default()).next().is_none() {
         return Err(ServeError::BuiltIn(refused.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")));
     }

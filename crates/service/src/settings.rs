@@ -69,7 +69,7 @@ pub struct Limits {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Plugins {
-    /// Folder of plugin folders that add to the built-in ones or override them.
+    /// Folder of plugin folders that add to the built-in ones or override them; `plugins` in the data folder if none is set.
     #[serde(default)]
     pub folder: Option<PathBuf>,
 }

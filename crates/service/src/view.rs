@@ -188,8 +188,9 @@ fn winding(w: &words::WindingParams, a: &words::AssumeParams, at: &str) -> Resul
 pub fn wire(catalog: &Catalog, wanted: &WireRef, at: &str) -> Result<(Wire, Standing), RpcError> {
     match wanted {
         Ref::Id(id) => {
-            let record =
-                catalog.wire(id).ok_or_else(|| unknown("wire", id, &catalog.nearest_wire(id), "wire.list", at))?;
+            let record = catalog
+                .wire(id)
+                .ok_or_else(|| unknown(catalog, "wire", id, &catalog.nearest_wire(id), "wire.list", at))?;
             Ok((record.wire.clone(), record.standing))
         }
         Ref::Inline(w) => Ok((inline_wire(w, at)?, Standing::Inline)),
@@ -248,9 +249,9 @@ pub fn former_material(
 ) -> Result<(FormerMaterial, Option<Length>), RpcError> {
     match wanted {
         Ref::Id(id) => {
-            let record = catalog
-                .former(id)
-                .ok_or_else(|| unknown("former material", id, &catalog.nearest_former(id), "former.list", at))?;
+            let record = catalog.former(id).ok_or_else(|| {
+                unknown(catalog, "former material", id, &catalog.nearest_former(id), "former.list", at)
+            })?;
             Ok((record.material.clone(), Some(record.slit)))
         }
         Ref::Inline(m) => Ok((inline_material(m, at)?, None)),
@@ -303,9 +304,15 @@ fn inline_material(m: &InlineMaterial, at: &str) -> Result<FormerMaterial, RpcEr
     })
 }
 
-/// "There is no such thing", with the nearest ones.
-pub fn unknown(what: &str, id: &str, nearest: &[&str], list: &str, at: &str) -> RpcError {
+/// "There is no such thing", with the nearest ones, or the plugin that has it and is switched off.
+pub fn unknown(catalog: &Catalog, what: &str, id: &str, nearest: &[&str], list: &str, at: &str) -> RpcError {
     let e = RpcError::not_found(at, format!("there is no {what} `{id}` in the catalog")).met(id);
+    if let Some(off) = catalog.off_with(id) {
+        let id = &off.id;
+        return e.next(format!(
+            "the plugin `{id}`, which has it, is switched off: `coilwright plugin on {id} --data DIR --reload`"
+        ));
+    }
     match nearest.first() {
         Some(near) => e.allowed(json!(nearest)).next(format!(
             "write `{near}` if that is what was meant, write the {what} out as an object, or see `{list}`"

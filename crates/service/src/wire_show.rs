@@ -9,6 +9,6 @@ pub fn answer(app: &App, asked: WireShow) -> Result<WireAnswer, RpcError> {
     let c = &app.catalog;
     let record = c
         .wire(&asked.wire)
-        .ok_or_else(|| view::unknown("wire", &asked.wire, &c.nearest_wire(&asked.wire), "wire.list", "/wire"))?;
+        .ok_or_else(|| view::unknown(c, "wire", &asked.wire, &c.nearest_wire(&asked.wire), "wire.list", "/wire"))?;
     Ok(view::wire_in_words(record))
 }

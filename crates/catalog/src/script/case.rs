@@ -6,7 +6,7 @@ use super::offers::{MethodOffer, ScriptOffer};
 use super::room::{Asking, Room, Unable};
 use super::run::CallError;
 use super::value::{into_script, out_of_script};
-use crate::cases::{CaseFile, CaseResult, json_fault, line_within};
+use crate::cases::{CaseFile, CaseResult, Compared, figure, json_fault, line_within};
 use crate::catalog::Catalog;
 use crate::fault::Fault;
 use rhai::Dynamic;
@@ -16,7 +16,7 @@ use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// An example that was replayed and held.
+/// An example that was replayed.
 pub(crate) struct Replayed {
     pub(crate) plugin: String,
     pub(crate) result: CaseResult,
@@ -87,23 +87,33 @@ impl Which {
     }
 }
 
-/// Replays the examples of scripts in one file of a plugin.
-///
-/// # Errors
-/// Every fault met: an unknown name, a script that fails, an answer that is not what is promised.
-pub(crate) fn replay(file: &str, text: &str, plugin: &str, asking: &Asking) -> Result<Vec<Replayed>, Vec<Fault>> {
-    let parsed: CaseFile<'_> = serde_json::from_str(text).map_err(|e| vec![json_fault(file, 0, &e)])?;
-    let (mut held, mut faults) = (Vec::new(), Vec::new());
+/// Replays the examples of scripts in one file of a plugin. Answers those that could be replayed, and every fault met: an
+/// unknown name, a script that fails, an answer that is not what is promised.
+pub(crate) fn replay(file: &str, text: &str, plugin: &str, asking: &Asking) -> (Vec<Replayed>, Vec<Fault>) {
+    let (mut tried, mut faults) = (Vec::new(), Vec::new());
+    let parsed: CaseFile<'_> = match serde_json::from_str(text) {
+        Ok(parsed) => parsed,
+        Err(e) => return (tried, vec![json_fault(file, 0, &e)]),
+    };
     for raw in parsed.cases.into_iter().filter(|raw| is_of_script(raw)) {
         match replay_one(file, text, raw, plugin, asking) {
-            Ok(replayed) => held.push(replayed),
+            Ok((replayed, found)) => {
+                tried.push(replayed);
+                faults.extend(found);
+            }
             Err(found) => faults.extend(found),
         }
     }
-    if faults.is_empty() { Ok(held) } else { Err(faults) }
+    (tried, faults)
 }
 
-fn replay_one(file: &str, text: &str, raw: &RawValue, plugin: &str, asking: &Asking) -> Result<Replayed, Vec<Fault>> {
+fn replay_one(
+    file: &str,
+    text: &str,
+    raw: &RawValue,
+    plugin: &str,
+    asking: &Asking,
+) -> Result<(Replayed, Vec<Fault>), Vec<Fault>> {
     let line = line_within(text, raw.get());
     let at = |message: String| Fault::new(message).file(file).line(line);
     let which: Which = serde_json::from_str(raw.get()).map_err(|e| vec![json_fault(file, line - 1, &e)])?;
@@ -116,12 +126,14 @@ fn replay_one(file: &str, text: &str, raw: &RawValue, plugin: &str, asking: &Ask
         let fault = at(format!("{}: nothing is expected", case.title)).column("expect");
         return Err(vec![fault.next("name a JSON pointer into the answer, and what stands there")]);
     }
-    let asking = asking.with(CaseRoom {
+    let room = CaseRoom {
         room: asking.shared_room(),
         figures: case.figures.clone(),
         settings: json!({ plugin: case.settings.clone().unwrap_or_else(|| json!({})) }),
         jobs: case.jobs.clone(),
-    });
+    };
+    // Another plugin's rule must not make this one's prices wrong.
+    let asking = asking.alone_with(room, plugin);
     let unknown = || vec![at(format!("{}: this plugin has no {kind} `{name}`", case.title)).column(kind)];
     let (answer, example) = if kind == "method" {
         let whole = if name.contains('.') { name.to_owned() } else { format!("{plugin}.{name}") };
@@ -136,11 +148,27 @@ fn replay_one(file: &str, text: &str, raw: &RawValue, plugin: &str, asking: &Ask
         let offer = offers.iter().find(|o| o.plugin == plugin && o.name == name && o.moment.kind() == kind);
         (of_other(&asking, offer.ok_or_else(unknown)?, &case), None)
     };
-    let mut faults = Vec::new();
+    let (mut faults, mut compared) = (Vec::new(), Vec::new());
+    if let Some(promised) = &case.refused {
+        let met = match &answer {
+            Ok(_) => "answered".to_owned(),
+            Err(Told::Refused(unable)) => unable.message.clone(),
+            Err(Told::Fault(fault)) => fault.message.clone(),
+        };
+        let held = matches!(&answer, Err(Told::Refused(unable)) if unable.message.contains(promised.as_str()));
+        compared.push(Compared { figure: "refused".into(), met, promised: promised.clone(), held });
+    }
     match (answer, &case.refused) {
         (Ok(answer), None) => {
             for (pointer, raw) in &case.expect {
-                if let Err(why) = holds(&answer, pointer, raw.get()) {
+                let held = holds(&answer, pointer, raw.get());
+                compared.push(Compared {
+                    figure: pointer.clone(),
+                    met: answer.pointer(pointer).map_or("nothing".to_owned(), |met| brief(met, raw.get())),
+                    promised: promised(raw.get()),
+                    held: held.is_ok(),
+                });
+                if let Err(why) = held {
                     let fault = at(format!("{}: {why}", case.title)).line(line_within(text, raw.get()));
                     faults.push(fault.column(pointer).next("correct the script or the example, whichever is wrong"));
                 }
@@ -159,8 +187,8 @@ fn replay_one(file: &str, text: &str, raw: &RawValue, plugin: &str, asking: &Ask
             faults.push(Fault { message: format!("{}: {}", case.title, fault.message), ..*fault })
         }
     }
-    let result = CaseResult { file: file.to_owned(), title: case.title, figures: case.expect.len() };
-    if faults.is_empty() { Ok(Replayed { plugin: plugin.to_owned(), result, example }) } else { Err(faults) }
+    let result = CaseResult { file: file.to_owned(), title: case.title, figures: case.expect.len(), compared };
+    Ok((Replayed { plugin: plugin.to_owned(), result, example }, faults))
 }
 
 /// What came instead of an answer.
@@ -220,6 +248,37 @@ struct Expected {
     has: Option<String>,
     /// That it is not there at all.
     absent: Option<bool>,
+}
+
+/// A value as it stands in a table of examples; of a long one only the beginning, of one that is counted the count.
+fn brief(value: &Value, expected: &str) -> String {
+    const CHARS: usize = 80;
+    let counted = serde_json::from_str::<Expected>(expected).is_ok_and(|e| e.count.is_some());
+    match value {
+        Value::Number(number) => number.as_f64().map_or_else(|| number.to_string(), figure),
+        Value::Array(items) if counted => format!("{} of them", items.len()),
+        Value::Object(members) if counted => format!("{} of them", members.len()),
+        other => {
+            let text = other.as_str().map_or_else(|| other.to_string(), str::to_owned);
+            match text.char_indices().nth(CHARS) {
+                Some((at, _)) => format!("{}…", text.get(..at).unwrap_or_default()),
+                None => text,
+            }
+        }
+    }
+}
+
+/// A promise in few words.
+fn promised(expected: &str) -> String {
+    let Ok(e) = serde_json::from_str::<Expected>(expected) else {
+        return serde_json::from_str::<String>(expected).unwrap_or_else(|_| expected.to_owned());
+    };
+    match (e.value, e.tolerance, e.count, e.has) {
+        (Some(value), Some(tolerance), _, _) => format!("{value} ± {tolerance}"),
+        (_, _, Some(count), _) => format!("{count} of them"),
+        (_, _, _, Some(part)) => format!("text with `{part}`"),
+        _ => "nothing there".into(),
+    }
 }
 
 fn holds(answer: &Value, pointer: &str, expected: &str) -> Result<(), String> {

@@ -20,4 +20,4 @@ pub use forms::{ExtraCost, Per, PluginFinding, Proposal};
 pub use offers::{MethodOffer, Moment, ScriptOffer, SettingOffer};
 pub use room::{Asking, Room, Unable};
 pub use run::CallError;
-pub use shape::{Kind, Member, Misfit, Shape};
+pub use shape::{Kind, Member, Misfit, Shape, ends_in};

@@ -51,13 +51,15 @@ pub struct Asking {
     catalog: Arc<Catalog>,
     room: Arc<dyn Room>,
     figures: Arc<Value>,
+    /// The only plugin whose costing rules are heard; all are if there is none.
+    rules_of: Option<Arc<str>>,
 }
 
 impl Asking {
     /// Scripts of this catalog, asked in this room.
     pub fn new(catalog: Arc<Catalog>, room: Arc<dyn Room>) -> Asking {
         let figures = Arc::new(room.figures());
-        Asking { catalog, room, figures }
+        Asking { catalog, room, figures, rules_of: None }
     }
     /// The catalog.
     pub fn catalog(&self) -> &Catalog {
@@ -66,9 +68,13 @@ impl Asking {
     pub(crate) fn shared_room(&self) -> Arc<dyn Room> {
         self.room.clone()
     }
-    /// The same catalog, asked in another room.
-    pub(crate) fn with(&self, room: impl Room + 'static) -> Asking {
-        Asking::new(self.catalog.clone(), Arc::new(room))
+    /// The same catalog, asked in another room, where of the costing rules only this plugin's own are heard.
+    pub(crate) fn alone_with(&self, room: impl Room + 'static, plugin: &str) -> Asking {
+        Asking { rules_of: Some(plugin.into()), ..Asking::new(self.catalog.clone(), Arc::new(room)) }
+    }
+    /// Whether the costing rules of this plugin are heard.
+    pub(crate) fn hears(&self, plugin: &str) -> bool {
+        self.rules_of.as_ref().is_none_or(|only| **only == *plugin)
     }
     pub(crate) fn room(&self) -> &dyn Room {
         self.room.as_ref()

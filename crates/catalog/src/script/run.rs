@@ -152,7 +152,7 @@ impl Asking {
         read(offer, &answer).map_err(|why| offer.script.wrong_answer(&offer.function, why))
     }
 
-    /// What every script of a plugin is given: the shop's figures and the plugin's settings.
+    /// What every script of a plugin is given: the shop's figures, the plugin's settings, and which of those the shop set.
     fn about(&self, plugin: &str) -> Result<Map, Failed> {
         let set = self.settings_of(plugin);
         let mut settings = Map::new();
@@ -164,8 +164,11 @@ impl Asking {
             })?;
             settings.insert(offer.name.as_str().into(), taken);
         }
+        let own = self.catalog().settings().iter().filter(|s| s.plugin == plugin && set.get(&s.name).is_some());
+        let own: Map = own.map(|s| (s.name.as_str().into(), Dynamic::from_bool(true))).collect();
         let mut about = Map::new();
         about.insert("settings".into(), Dynamic::from_map(settings));
+        about.insert("shop_set".into(), Dynamic::from_map(own));
         about.insert("figures".into(), into_script(self.figures()));
         Ok(about)
     }
@@ -186,7 +189,8 @@ impl SettingOffer {
 pub(crate) fn costs(asking: &Asking, about: &Value) -> Result<Vec<ExtraCost>, Failed> {
     let about = into_script(about);
     let mut all = Vec::new();
-    for offer in asking.catalog().along().iter().filter(|o| o.moment == Moment::Costing) {
+    let heard = |o: &&ScriptOffer| o.moment == Moment::Costing && asking.hears(&o.plugin);
+    for offer in asking.catalog().along().iter().filter(heard) {
         let found = asking.one(offer, &about, |offer, answer| forms::costs(&offer.plugin, answer));
         all.extend(found.map_err(|failed| match failed {
             Failed::Fault(fault) => Failed::Fault(named(&offer.plugin, *fault)),

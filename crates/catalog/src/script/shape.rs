@@ -350,10 +350,15 @@ fn give_group(members: &[Member], map: &Map, at: &str, currency: &str) -> Result
     Ok(Value::Object(object))
 }
 
+/// Whether a name ends in a unit such as `_g_per_m`; `g_per_m` alone is that unit too, and no length.
+pub fn ends_in(name: &str, unit: &str) -> bool {
+    name.ends_with(unit) || (unit.contains("_per_") && unit.strip_prefix('_') == Some(name))
+}
+
 /// A number, or text with the unit that the name ends in; nothing where it is neither.
 fn number(name: &str, value: &Value, at: &str) -> Result<Option<f64>, Misfit> {
     let Some(text) = value.as_str() else { return Ok(value.as_f64()) };
-    let Some((_, kind, scale)) = UNITS.iter().find(|(end, _, _)| name.ends_with(end)) else { return Ok(None) };
+    let Some((_, kind, scale)) = UNITS.iter().find(|(end, _, _)| ends_in(name, end)) else { return Ok(None) };
     match typed::parse(text, *kind) {
         Ok(typed) => Ok(Some(typed.si / scale)),
         Err(why) => Err(Misfit::new(at, why.to_string()).met(value)),

@@ -93,7 +93,7 @@ fn former(context: NativeCallContext<'_>, id: ImmutableString) -> Answer {
     let asking = tag(&context)?.asking;
     let catalog = asking.catalog();
     match catalog.former(&id) {
-        Some(record) => Ok(into_script(&former_figures(record))),
+        Some(record) => Ok(former_figures(record)),
         None => Err(unable(no_such("former material", &id, &catalog.nearest_former(&id)))),
     }
 }
@@ -144,15 +144,25 @@ fn wire_figures(record: &WireRecord) -> Value {
     figures
 }
 
-fn former_figures(record: &FormerRecord) -> Value {
-    json!({
+fn former_figures(record: &FormerRecord) -> Dynamic {
+    let figures = into_script(&json!({
         "former": record.id,
         "label": record.label,
         "metal": record.material.is_metal(),
         "density_g_per_cm3": record.numbers.iter().find(|n| n.figure == "density_g_per_cm3").map(|n| n.value),
         "heat_limit_c": record.material.heat_limit.map(|t| t.c()),
         "slit_mm": record.slit.mm(),
-    })
+        "plugin": record.at.plugin,
+        "currency": record.price.as_ref().map(|p| &p.currency),
+    }));
+    let price = record.price.as_ref().and_then(|price| amount(&price.amount));
+    match (figures.clone().try_cast::<rhai::Map>(), price) {
+        (Some(mut figures), Some(price)) => {
+            figures.insert("price".into(), Dynamic::from_decimal(price));
+            Dynamic::from_map(figures)
+        }
+        _ => figures,
+    }
 }
 
 fn offer_figures(offer: &OfferRecord) -> Option<Dynamic> {

@@ -84,6 +84,9 @@ fn show(method: &str, answer: &Value, how: How) -> End {
         ("alert.list", how) => stock::alerts(answer, how),
         ("former.list", how) => wire::formers(answer, how),
         ("adhesive.list", how) => adhesive::list(answer, how),
+        ("plugin.new" | "plugin.check" | "plugin.test" | "plugin.pack" | "plugin.add" | "plugin.switch", how) => {
+            plugin::on_files(method, answer, how)
+        }
         (method, How::Quiet) => plain::ids(method, answer),
         (_, How::Pipe) => plain::tab_separated(answer),
         ("coil.design", _) => coil::design(answer),

@@ -1,5 +1,6 @@
 //! Plugins and what their methods answer, for people.
 
+use super::How;
 use super::number::figure;
 use super::plain;
 use super::table::table;
@@ -34,6 +35,106 @@ pub fn list(answer: &Value) -> String {
         }
     }
     out
+}
+
+/// What a command on a plugin's files came to.
+pub fn on_files(method: &str, answer: &Value, how: How) -> String {
+    let text = |name: &str| answer[name].as_str().unwrap_or_default();
+    let mut out = match method {
+        "plugin.new" => begun(text("plugin"), text("folder"), how),
+        "plugin.pack" if how == How::Quiet => format!("{}\n", text("file")),
+        "plugin.pack" => {
+            let files = answer["files"].as_array().map_or(0, Vec::len);
+            format!(
+                "{} {} packed into {}: {files} files\nsha256 {}\n",
+                text("plugin"),
+                text("version"),
+                text("file"),
+                text("sha256")
+            )
+        }
+        "plugin.switch" => switched(text("plugin"), text("state"), answer, how),
+        _ if how == How::Quiet => format!("{}\n", text("plugin")),
+        _ => looked(method, answer),
+    };
+    if how != How::Quiet {
+        for one in answer["left_out"].as_array().into_iter().flatten() {
+            out.push_str(&format!("  left out, no file of a plugin: {}\n", one.as_str().unwrap_or_default()));
+        }
+    }
+    out
+}
+
+fn begun(plugin: &str, folder: &str, how: How) -> String {
+    if how == How::Quiet {
+        return format!("{folder}\n");
+    }
+    format!(
+        "{plugin} begun in {folder}: plugin.toml says what is what, SOURCES.md where the figures come from\n\
+         change the files with a text editor, then: coilwright plugin check {folder}\n"
+    )
+}
+
+fn switched(plugin: &str, state: &str, answer: &Value, how: How) -> String {
+    if how == How::Quiet {
+        return format!("{plugin}\n");
+    }
+    let mut out = match answer["changed"] == true {
+        true => format!("{plugin} is {state} now\n"),
+        false => format!("{plugin} was {state} already\n"),
+    };
+    for fault in answer["faults"].as_array().into_iter().flatten() {
+        out.push_str(&format!("  because of it: {}\n", fault.as_str().unwrap_or_default()));
+    }
+    out
+}
+
+fn looked(method: &str, answer: &Value) -> String {
+    let text = |name: &str| answer[name].as_str().unwrap_or_default();
+    let cases = answer["cases"].as_array().map(Vec::as_slice).unwrap_or_default();
+    let mut out = String::new();
+    if method == "plugin.test" {
+        out.push_str(&examples(cases));
+    }
+    if answer["right"] != true {
+        return out + "not right: a daemon refuses this plugin\n";
+    }
+    let held = if cases.len() == 1 { "1 example holds".into() } else { format!("{} examples hold", cases.len()) };
+    out.push_str(&format!("{} {}: right, {held}\n", text("plugin"), text("version")));
+    if method == "plugin.test" {
+        return out;
+    }
+    for offer in answer["offers"].as_array().into_iter().flatten() {
+        out.push_str(&format!("  offers {}\n", offer.as_str().unwrap_or_default()));
+    }
+    if cases.is_empty() {
+        out.push_str("  it has no examples: put one in cases/, so that a slip of the pen is noticed\n");
+    }
+    if !text("folder").is_empty() {
+        out.push_str(&format!("added to {}\n", text("folder")));
+    }
+    if !text("set_aside").is_empty() {
+        out.push_str(&format!("the one before is set aside in {}\n", text("set_aside")));
+    }
+    if answer["off"] == true {
+        out.push_str(&format!("it is switched off: coilwright plugin on {}\n", text("plugin")));
+    }
+    out
+}
+
+/// Every figure of every example.
+fn examples(cases: &[Value]) -> String {
+    let mut rows = Vec::new();
+    for case in cases {
+        for (at, one) in case["figures"].as_array().into_iter().flatten().enumerate() {
+            let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+            let title = if at == 0 { text(&case["title"]) } else { String::new() };
+            let held = if one["held"] == true { "holds" } else { "FAILS" };
+            let figure = Some(text(&one["figure"])).filter(|f| !f.is_empty()).unwrap_or_else(|| "(the answer)".into());
+            rows.push(vec![title, figure, text(&one["met"]), text(&one["promised"]), held.into()]);
+        }
+    }
+    if rows.is_empty() { String::new() } else { table(&["example", "figure", "met", "promised", ""], rows, &[2]) }
 }
 
 /// Any answer: names and values first, then each list of like things as a table.

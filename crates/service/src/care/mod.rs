@@ -1,11 +1,18 @@
-//! Care of a data folder: verify, backup, restore, repair, doctor, rehearsal. Works on files, without a daemon.
+//! Care of a data folder: verify, backup, restore, repair, doctor, rehearsal, plugins. Works on files, without a daemon.
 
 mod doctor;
 mod export;
+mod plugin;
+mod plugin_files;
 
+pub use crate::plugin_list::offers as plugin_offers;
 pub use coilwright_store::{CareError, OpenError, Repaired, Restored, Until, repair, restore};
 pub use doctor::{Ailment, doctor};
 pub use export::{ExportError, Exported, export};
+pub use plugin::{Looked, PluginError, look_at_plugin};
+pub use plugin_files::{
+    AddedPlugin, PackedPlugin, Switched, add_plugin, new_plugin, pack_plugin, plugin_kinds, switch_plugin,
+};
 
 use crate::care_words as words;
 use coilwright_proto::care::CareBackedUp;

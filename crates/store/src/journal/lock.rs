@@ -72,9 +72,9 @@ impl Folder {
 /// What tells a shop's folder, even if its journal was taken away: that is damage, and told as such.
 const TELLING: [&str; 3] = ["journal", "index", "token"];
 /// What else it may hold before it has a journal: what a start makes first, and what a fresh disk brings.
-const HARMLESS: [&str; 3] = ["lock", "program", "lost+found"];
+const HARMLESS: [&str; 4] = ["lock", "plugins", "program", "lost+found"];
 
-/// Settings and a log may have been put there before the first start.
+/// Settings, plugins and a log may have been put there before the first start.
 fn harmless(name: &str) -> bool {
     HARMLESS.contains(&name) || name.ends_with(".toml") || name.ends_with(".log")
 }
