@@ -392,7 +392,12 @@ fn a_plugin_that_fails_its_own_examples_is_refused_with_both_figures() {
         "is not known",
     );
     case_fault(&case("cu-t1", ""), 2, Some("expect"), "nothing is expected");
-    case_fault("{\"cases\": [\n {\"titel\": \"T\"}\n]}", 2, None, "no key is called `titel` here; did you mean `title`");
+    case_fault(
+        "{\"cases\": [\n {\"titel\": \"T\"}\n]}",
+        2,
+        None,
+        "no key is called `titel` here; did you mean `title`",
+    );
     case_fault("{\"cases\": [\n", 2, None, "EOF");
     case_fault(&format!("{{\"cases\":\n{}", "[".repeat(100_000)), 2, None, "EOF while parsing");
     case_fault(

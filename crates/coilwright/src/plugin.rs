@@ -206,7 +206,7 @@ fn reloaded(shown: End, given: &ArgMatches, how: show::How) -> End {
             }
         }
         Ok(Ok(answer)) => show::answer("plugin.reload", &answer, how),
-        Ok(Err(e)) => e.report(),
+        Ok(Err(e)) => e.report(|_| None),
         Err(end) => end,
     }
 }

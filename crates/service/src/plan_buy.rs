@@ -306,7 +306,7 @@ impl Counter<'_> {
         let usable = format!("{:.1} m of use", need.usable.m());
         let point = format!("{:.1} m", need.point.m());
         let arrives = need.offer.as_ref().map_or_else(
-            || "nobody on file sells it: add an offer to the plugin `supply`".to_owned(),
+            || "nobody on file sells it: add an offer (`coilwright plugin new NAME --kind supply`)".to_owned(),
             |(o, p90)| format!("an order takes {} days, nine in ten at most {p90}", o.lead_days),
         );
         let first = match &need.short {

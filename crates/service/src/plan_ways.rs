@@ -92,7 +92,7 @@ fn too_long(catalog: &Catalog, r: &Refused) -> Option<PlanWay> {
     let sold = |o| offered_length(catalog, o).map(|l| l.value);
     let longest = catalog.offers_for(&r.wire).iter().filter_map(sold).fold(Length::ZERO, Length::max);
     let text = if longest.m() <= 0.0 {
-        format!("nobody on file sells {}: add an offer to the plugin `supply`", r.wire)
+        format!("nobody on file sells {}: add an offer (`coilwright plugin new NAME --kind supply`)", r.wire)
     } else if longest < needed {
         format!(
             "no spool of {} on file holds one coil of {:.2} m (the longest {:.2} m): ask a supplier for a longer one and add it to the plugin `supply`",
