@@ -43,14 +43,16 @@ pub(crate) struct Linear {
 
 /// A kind of coil on the shelf; a matched set is one of its own, for a spool that cannot give all of it gives nothing.
 type Kind = (usize, Option<usize>);
+/// Variables with their factors in a sum.
+type Sum = Vec<(Variable, f64)>;
 
 /// Solves the program of a shelf; none if it is too large or the solver gives up.
 pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> {
     let mut problem = Problem::new(OptimizationDirection::Maximize);
-    let mut on_bin: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); shelf.bins.len()];
-    let mut by_day: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); shelf.days.len()];
+    let mut on_bin: Vec<Sum> = vec![Vec::new(); shelf.bins.len()];
+    let mut by_day: Vec<Sum> = vec![Vec::new(); shelf.days.len()];
     let mut whole: Vec<(usize, Variable)> = Vec::new();
-    let mut kinds: BTreeMap<Kind, (&Choice, Vec<(Variable, f64)>)> = BTreeMap::new();
+    let mut kinds: BTreeMap<Kind, (&Choice, Sum)> = BTreeMap::new();
     for j in (0..shelf.jobs.len()).filter(|&j| fits_alone(shelf, j)) {
         let item = &shelf.jobs[j];
         let mut done = Vec::new();
