@@ -7,6 +7,8 @@
 
 #![allow(clippy::disallowed_methods, clippy::disallowed_types, reason = "an example reads a file and times itself")]
 
+#[path = "cost/mod.rs"]
+mod cost;
 #[path = "../tests/read/mod.rs"]
 mod read;
 
@@ -37,8 +39,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         question.spools.iter_mut().for_each(|s| s.safe = None);
     }
     let start = Instant::now();
+    let busy = cost::cpu_milliseconds();
     let plan = plan(&question, effort, &|| true)?;
     let milliseconds = start.elapsed().as_secs_f64() * 1000.0;
+    let busy = cost::cpu_milliseconds() - busy;
     let assign: Vec<serde_json::Value> = plan
         .assign
         .iter()
@@ -52,6 +56,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "rounds": plan.rounds,
         "risk": plan.risk.computed,
         "milliseconds": milliseconds,
+        "cpu_milliseconds": busy,
         "stranded_cm": (plan.stranded.m() * 100.0).round(),
         "spools_opened": plan.touched,
         "assign": assign,

@@ -269,16 +269,19 @@ fn check_risk(question: &Question, drawn: &BTreeMap<&str, Drawn>, faults: &mut V
 /// Time up to each due day; what started jobs take is granted, for they are finished whatever the clock says.
 fn check_time(question: &Question, done: impl Fn(&Job) -> bool, faults: &mut Vec<Fault>) {
     let Some(per_day) = question.minutes_per_day else { return };
-    let mut days: Vec<i32> = question.jobs.iter().filter_map(Job::due_by).collect();
-    days.sort_unstable();
-    days.dedup();
-    for day in days {
-        let up_to = |which: &dyn Fn(&Job) -> bool| -> f64 {
-            let due = |j: &&Job| j.due_by().is_some_and(|d| d <= day) && which(j);
-            question.jobs.iter().filter(due).map(|j| j.minutes).sum()
-        };
-        let limit = (per_day * f64::from(day)).max(up_to(&|j| j.started_coils() > 0));
-        let minutes = up_to(&|j| done(j));
+    // Minutes of all jobs done, and of the started ones, by day.
+    let mut days: BTreeMap<i32, (f64, f64)> = BTreeMap::new();
+    for job in &question.jobs {
+        let Some(day) = job.due_by() else { continue };
+        let of_day = days.entry(day).or_default();
+        of_day.0 += if done(job) { job.minutes } else { 0.0 };
+        of_day.1 += if job.started_coils() > 0 { job.minutes } else { 0.0 };
+    }
+    let (mut minutes, mut begun) = (0.0, 0.0);
+    for (day, of_day) in days {
+        minutes += of_day.0;
+        begun += of_day.1;
+        let limit = (per_day * f64::from(day)).max(begun);
         if minutes > limit + CRUMB * question.jobs.len().max(1) as f64 {
             faults.push(Fault::Time { day, minutes, limit });
         }

@@ -23,17 +23,20 @@ pub(crate) fn in_order<'a>(shelf: &'a Shelf, order: &[usize], rule: Rule, dice: 
 pub(crate) fn orders(shelf: &Shelf) -> Vec<Vec<usize>> {
     let worth = |j: usize| shelf.jobs[j].choices.first().map_or(0, |c| c.worth);
     let need = |j: usize| shelf.jobs[j].choices.first().map_or(0, |c| c.need);
-    let started_first = |key: &dyn Fn(usize) -> f64| {
-        let mut order = shelf.by_due.clone();
-        order.sort_by(|&a, &b| shelf.jobs[b].must.cmp(&shelf.jobs[a].must).then(key(b).total_cmp(&key(a))));
-        order
-    };
+    let started_first = |key: &dyn Fn(usize) -> f64| sorted(shelf, shelf.by_due.iter().copied(), key);
     let mut orders =
         vec![started_first(&|_| 0.0), started_first(&|j| worth(j) as f64), started_first(&|j| need(j) as f64)];
     for power in POWERS {
         orders.push(started_first(&|j| density(shelf, j, power)));
     }
     orders
+}
+
+/// Jobs with the started ones first, then by falling key; equals stay in their order.
+pub(crate) fn sorted(shelf: &Shelf, jobs: impl Iterator<Item = usize>, key: &dyn Fn(usize) -> f64) -> Vec<usize> {
+    let mut keyed: Vec<(bool, f64, usize)> = jobs.map(|j| (shelf.jobs[j].must, key(j), j)).collect();
+    keyed.sort_by(|a, b| b.0.cmp(&a.0).then(b.1.total_cmp(&a.1)));
+    keyed.into_iter().map(|k| k.2).collect()
 }
 
 /// Worth of a job for its wire to a power; a job that needs no more wire comes first.

@@ -2,17 +2,19 @@
 
 use crate::question::{Assigned, Job, Question, Spool, WrongQuestion};
 use crate::sense::check;
+use crate::ways::Ways;
 use coilwright_core::quantity::Length;
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
 /// A rounding error of a conversion, in millimetres: 25.7 m must not become 25 701 mm.
 const CRUMB_MM: f64 = 1e-6;
 
-/// Spools and jobs in whole numbers, for one set of safe lengths.
+/// Spools and jobs in whole numbers, for one set of safe lengths. What does not depend on these is shared by all copies.
 #[derive(Debug, Clone)]
 pub(crate) struct Shelf {
     pub bins: Vec<Bin>,
-    pub jobs: Vec<Item>,
+    pub jobs: Rc<Vec<Item>>,
     /// Due days in order with the winder's time up to each, in thousandths of a minute; empty if time is not looked at.
     pub days: Vec<Day>,
     /// Number of wires.
@@ -20,9 +22,9 @@ pub(crate) struct Shelf {
     /// Number of kinds of coil.
     pub kinds: usize,
     /// The plan in force: job, spool -> coils.
-    pub incumbent: BTreeMap<(usize, usize), u32>,
+    pub incumbent: Rc<BTreeMap<(usize, usize), u32>>,
     /// Jobs (by index) from the most to the least preferred among equals: due first, then opened first.
-    pub by_due: Vec<usize>,
+    pub by_due: Rc<Vec<usize>>,
 }
 
 /// A spool: what may still be put on it beside what is promised and started.
@@ -70,7 +72,7 @@ pub(crate) struct Choice {
     pub wire: usize,
     pub need: i64,
     pub worth: i64,
-    pub bins: Vec<usize>,
+    pub bins: Rc<[usize]>,
     /// Coils of one length that may come from the same spools are of one kind, whatever job they are of.
     pub kind: usize,
 }
@@ -123,11 +125,12 @@ impl Shelf {
             None => BTreeSet::new(),
         };
         let days: Vec<i32> = due.into_iter().collect();
+        let mut ways = Ways::new(question, &wires);
         let mut jobs = Vec::with_capacity(question.jobs.len());
         for job in &question.jobs {
             let started: Vec<(usize, u32)> =
                 job.started.iter().filter_map(|(s, &n)| Some((*spool_at.get(s.as_str())?, n))).collect();
-            let item = item(question, job, started, &wires, &days);
+            let item = item(&mut ways, job, started, &days);
             for &(i, n) in &item.started {
                 let need = job.need_on(&question.spools[i].wire).map_or(0, |need| mm_up(need.total()));
                 bins[i].fixed += need * i64::from(n);
@@ -135,14 +138,22 @@ impl Shelf {
             }
             jobs.push(item);
         }
-        let kinds = number_kinds(&mut jobs);
         let mut by_due: Vec<usize> = (0..jobs.len()).collect();
         by_due.sort_by_key(|&j| (question.jobs[j].due_by().unwrap_or(i32::MAX), j));
         let job_at: BTreeMap<&str, usize> = question.jobs.iter().enumerate().map(|(j, x)| (x.id.as_str(), j)).collect();
         let place = |a: &Assigned| Some((*job_at.get(a.job.as_str())?, *spool_at.get(a.spool.as_str())?));
-        let incumbent = question.incumbent.iter().filter_map(|a| Some((place(a)?, a.coils))).collect();
+        let incumbent: BTreeMap<(usize, usize), u32> =
+            question.incumbent.iter().filter_map(|a| Some((place(a)?, a.coils))).collect();
         let days = limits(question, &days, &jobs);
-        let mut shelf = Shelf { days, bins, jobs, wires: wires.len(), kinds, incumbent, by_due };
+        let mut shelf = Shelf {
+            days,
+            bins,
+            jobs: Rc::new(jobs),
+            wires: wires.len(),
+            kinds: ways.kinds(),
+            incumbent: Rc::new(incumbent),
+            by_due: Rc::new(by_due),
+        };
         shelf.set_rooms(&safe_lengths(question, confidence));
         for (bin, spool) in shelf.bins.iter_mut().zip(&question.spools) {
             bin.left = mm_down(spool.left.value) - bin.fixed;
@@ -168,7 +179,7 @@ impl Shelf {
     pub fn without_time(&self) -> Shelf {
         let mut shelf = self.clone();
         shelf.days.clear();
-        shelf.jobs.iter_mut().for_each(|j| j.day = None);
+        Rc::make_mut(&mut shelf.jobs).iter_mut().for_each(|j| j.day = None);
         shelf
     }
 }
@@ -193,55 +204,16 @@ fn bin(question: &Question, spool: &Spool, wire: Option<usize>) -> Bin {
     }
 }
 
-fn item(
-    question: &Question,
-    job: &Job,
-    started: Vec<(usize, u32)>,
-    wires: &BTreeMap<&str, usize>,
-    days: &[i32],
-) -> Item {
-    let must = started.iter().any(|&(_, n)| n > 0);
-    let on = started.first().map(|&(i, _)| question.spools[i].wire.as_str());
-    let accepted = std::iter::once(job.wire.as_str()).chain(job.alternates.iter().map(|a| a.wire.as_str()));
-    let mut choices = Vec::new();
-    for name in accepted {
-        let (Some(&wire), Some(need), Some(worth)) = (wires.get(name), job.need_on(name), job.worth_on(name)) else {
-            continue;
-        };
-        let allowed = if must { on == Some(name) } else { worth > 0 };
-        if !allowed || choices.iter().any(|c: &Choice| c.wire == wire) {
-            continue;
-        }
-        let bins = (0..question.spools.len())
-            .filter(|&i| {
-                let spool = &question.spools[i];
-                let only = job.only_from.as_ref().is_none_or(|id| *id == spool.id);
-                let together = !job.matched_set || started.iter().all(|&(at, _)| at == i);
-                spool.wire == name && !spool.held && only && together
-            })
-            .collect();
-        choices.push(Choice { wire, need: mm_up(need.total()).max(1), worth, bins, kind: 0 });
-    }
-    choices.sort_by_key(|c| -c.worth);
+fn item(ways: &mut Ways, job: &Job, started: Vec<(usize, u32)>, days: &[i32]) -> Item {
     Item {
         coils: job.coils.saturating_sub(job.started_coils()),
-        choices,
+        choices: ways.of(job, &started),
         day: job.due_by().and_then(|due| days.binary_search(&due).ok()),
         minutes: time_up(job.minutes),
         matched: job.matched_set,
-        must,
+        must: started.iter().any(|&(_, n)| n > 0),
         started,
     }
-}
-
-/// Numbers the kinds of coil and tells how many there are.
-fn number_kinds(jobs: &mut [Item]) -> usize {
-    let mut kinds: BTreeMap<(i64, Vec<usize>), usize> = BTreeMap::new();
-    for choice in jobs.iter_mut().flat_map(|j| &mut j.choices) {
-        let next = kinds.len();
-        choice.kind = *kinds.entry((choice.need, choice.bins.clone())).or_insert(next);
-    }
-    kinds.len()
 }
 
 /// Time up to each due day; what started jobs take is there in any case, for they are finished whatever the clock says.

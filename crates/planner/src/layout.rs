@@ -2,7 +2,6 @@
 
 use crate::door::Shelf;
 use std::cmp::Reverse;
-use std::collections::BTreeMap;
 
 /// Where the coils of one job lie (started ones not included).
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -207,20 +206,32 @@ impl<'a> Layout<'a> {
 
     /// Job and spool pairs of the plan in force that changed, those of jobs that it holds.
     pub fn changes(&self) -> usize {
-        if self.shelf.incumbent.is_empty() {
-            return 0;
+        let mut changes = 0;
+        let mut before: Vec<(usize, u32)> = Vec::new();
+        let mut entries = self.shelf.incumbent.iter().peekable();
+        while let Some(&(&(job, _), _)) = entries.peek() {
+            before.clear();
+            while let Some((&(_, spool), &n)) = entries.next_if(|(at, _)| at.0 == job) {
+                before.push((spool, n));
+            }
+            let now = self.lies(job);
+            changes += before.iter().filter(|at| !now.contains(at)).count();
+            changes += now.iter().filter(|at| before.iter().all(|b| b.0 != at.0)).count();
         }
-        let mut now: BTreeMap<(usize, usize), u32> = BTreeMap::new();
-        for (j, placed) in self.placed.iter().enumerate() {
-            let Some(placed) = placed else { continue };
-            for &(i, n) in placed.coils.iter().chain(&self.shelf.jobs[j].started) {
-                *now.entry((j, i)).or_default() += n;
+        changes
+    }
+
+    /// Where all coils of a job lie, started ones included; nowhere if it is not in the plan.
+    pub fn lies(&self, job: usize) -> Vec<(usize, u32)> {
+        let Some(placed) = &self.placed[job] else { return Vec::new() };
+        let mut lies = placed.coils.clone();
+        for &(i, n) in &self.shelf.jobs[job].started {
+            match lies.iter_mut().find(|l| l.0 == i) {
+                Some(here) => here.1 += n,
+                None => lies.push((i, n)),
             }
         }
-        let gone = self.shelf.incumbent.iter().filter(|(at, n)| now.get(at) != Some(n)).count();
-        let held = |j: usize| self.shelf.incumbent.range((j, 0)..(j + 1, 0)).next().is_some();
-        let new = now.keys().filter(|at| held(at.0) && !self.shelf.incumbent.contains_key(at)).count();
-        gone + new
+        lies
     }
 
     /// Jobs not in the plan.

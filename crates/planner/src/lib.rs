@@ -57,6 +57,7 @@ mod sense;
 mod sharing;
 mod slow;
 mod unlock;
+mod ways;
 mod why;
 mod words;
 

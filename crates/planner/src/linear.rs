@@ -74,7 +74,7 @@ pub(crate) fn linear(shelf: &Shelf, go_on: &dyn Fn() -> bool) -> Option<Linear> 
     let mut unknowns = whole.len();
     for ((_, matched), (choice, mut coils)) in kinds {
         let least = matched.map_or(1, |j| i64::from(shelf.jobs[j].coils));
-        for &i in &choice.bins {
+        for &i in choice.bins.iter() {
             let most = shelf.bins[i].room / choice.need;
             if most >= least {
                 let x = problem.add_var(0.0, (0.0, most as f64));

@@ -91,7 +91,7 @@ fn find(layout: &Layout, job: usize, choice: usize, rule: Rule, dice: &mut Dice)
     let mut fit = 0;
     let mut spools: Vec<Reverse<Offer>> = Vec::with_capacity(way.bins.len());
     let all = coils * way.need;
-    for &i in &way.bins {
+    for &i in way.bins.iter() {
         let room = layout.room(i);
         if room < way.need * least {
             continue;

@@ -16,7 +16,6 @@ use crate::sharing::purchase;
 use crate::unlock::unlocks;
 use crate::why::chosen;
 use coilwright_core::enough::Word;
-use std::collections::BTreeMap;
 
 /// How much work a plan is worth. Counted, not timed: the same effort gives the same plan everywhere.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -127,7 +126,7 @@ fn finish(
         stranded: checked.stranded,
         touched: checked.touched,
         changes: layout.changes(),
-        purchase: if effort.explain { purchase(promise, &layout, None, go_on) } else { None },
+        purchase: if effort.explain { purchase(promise, &layout, go_on) } else { None },
         rounds: found.rounds,
         stopped_early: found.stopped || !go_on(),
     })
@@ -176,12 +175,9 @@ fn refusals(
 /// The plan as it is written, started coils of finished jobs included.
 pub(crate) fn assigned(question: &Question, layout: &Layout) -> Vec<Assigned> {
     let mut assign = Vec::new();
-    for (j, placed) in layout.placed.iter().enumerate() {
-        let Some(placed) = placed else { continue };
-        let mut lies: BTreeMap<usize, u32> = BTreeMap::new();
-        for &(i, n) in placed.coils.iter().chain(&layout.shelf.jobs[j].started) {
-            *lies.entry(i).or_default() += n;
-        }
+    for j in 0..layout.placed.len() {
+        let mut lies = layout.lies(j);
+        lies.sort_unstable();
         for (i, coils) in lies.into_iter().filter(|(_, n)| *n > 0) {
             let spool = &question.spools[i];
             let job = question.jobs[j].id.clone();

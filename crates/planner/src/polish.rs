@@ -67,7 +67,7 @@ impl Cloth<'_, '_, '_> {
         let Some(start) = self.layout.placed[job].clone() else { return false };
         let choice = &self.layout.shelf.jobs[job].choices[start.choice];
         for &(from, _) in &start.coils {
-            for &to in &choice.bins {
+            for &to in choice.bins.iter() {
                 let Some(now) = &self.layout.placed[job] else { return moved };
                 let here = now.coils.iter().find(|c| c.0 == from).map_or(0, |c| c.1);
                 let fit = self.layout.room(to) / choice.need;

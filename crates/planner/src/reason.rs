@@ -18,6 +18,7 @@ use crate::question::{Job, Need, Spool};
 use crate::repair::{by_density, fill};
 use crate::risk::{plan_risk, spool_risk};
 use coilwright_core::quantity::Length;
+use std::rc::Rc;
 
 /// What explaining a job came to.
 pub(crate) enum Explained {
@@ -116,7 +117,7 @@ fn on_wire(promise: &Promise, job: usize, wire: &str) -> Option<(u8, Reason)> {
     let bins = &promise.loosest.bins;
     let item = &promise.loosest.jobs[job];
     let eligible: Vec<usize> =
-        item.choices.iter().find(|c| c.need == coil && c.bins.iter().any(|b| spools.contains(b)))?.bins.clone();
+        item.choices.iter().find(|c| c.need == coil && c.bins.iter().any(|b| spools.contains(b)))?.bins.to_vec();
     let fit = count(asked, &eligible, coil, |i| bins[i].room);
     if fit < i64::from(item.coils) {
         let here = |j: &Job| j.id != asked.id && spools.iter().any(|&i| j.started.contains_key(&question.spools[i].id));
@@ -188,7 +189,7 @@ fn risky(promise: &Promise, job: &Job, spools: &[usize], coil: i64, safe: impl F
 /// The rungs that look at the rest of the plan: other jobs, time, risk.
 fn among_others(promise: &Promise, layout: &Layout, job: usize, rounds: u32, go_on: &dyn Fn() -> bool) -> Explained {
     let mut timeless = promise.loosest.without_time();
-    timeless.jobs[job].must = true;
+    Rc::make_mut(&mut timeless.jobs)[job].must = true;
     let forced = force(&timeless, layout, job, rounds, go_on);
     let by: Vec<usize> =
         (0..layout.placed.len()).filter(|&j| layout.placed[j].is_some() && forced.placed[j].is_none()).collect();

@@ -6,11 +6,11 @@
 //! # Sources
 //! Few changes rather than a new plan: H. El Sakkout, M. Wallace, Constraints 5 (2000) 359, the idea only.
 
-use crate::construct::density;
+use crate::construct::{density, sorted};
 use crate::dice::Dice;
 use crate::door::Shelf;
 use crate::layout::{AllGoals, Assignment, Layout, Placed};
-use crate::place::{Rule, place};
+use crate::place::{Full, Rule, place_unless_full};
 use crate::question::Question;
 use std::collections::BTreeMap;
 
@@ -20,7 +20,7 @@ const MOST_TRIED: usize = 200_000;
 /// The plan in force as it stands, as far as it still names jobs, wires and spools that allow it.
 pub(crate) fn incumbent(question: &Question, shelf: &Shelf) -> Assignment {
     let mut by_job: BTreeMap<usize, BTreeMap<usize, u32>> = BTreeMap::new();
-    for (&(job, spool), &coils) in &shelf.incumbent {
+    for (&(job, spool), &coils) in shelf.incumbent.iter() {
         by_job.entry(job).or_default().insert(spool, coils);
     }
     let mut assignment: Assignment = vec![None; question.jobs.len()];
@@ -65,19 +65,18 @@ pub(crate) fn repair<'a>(question: &Question, shelf: &'a Shelf) -> Layout<'a> {
 /// Puts jobs in that are not in the plan, started ones first, then by worth for their wire.
 pub(crate) fn fill(layout: &mut Layout) {
     let mut dice = Dice::new(0);
+    let mut full = Full::default();
+    full.forget(layout.shelf.kinds);
     for job in by_density(layout) {
-        place(layout, job, Rule::Clean, &mut dice);
+        place_unless_full(layout, job, Rule::Clean, &mut dice, &mut full);
     }
 }
 
 /// Jobs not in the plan, started ones first, then by worth for their wire, then by due day.
 pub(crate) fn by_density(layout: &Layout) -> Vec<usize> {
     let shelf = layout.shelf;
-    let mut missing: Vec<usize> = shelf.by_due.iter().copied().filter(|&j| layout.placed[j].is_none()).collect();
-    missing.sort_by(|&a, &b| {
-        shelf.jobs[b].must.cmp(&shelf.jobs[a].must).then(density(shelf, b, 0.8).total_cmp(&density(shelf, a, 0.8)))
-    });
-    missing
+    let missing = shelf.by_due.iter().copied().filter(|&j| layout.placed[j].is_none());
+    sorted(shelf, missing, &|j| density(shelf, j, 0.8))
 }
 
 /// Moves coils of one job off an overfull spool; the job that needs fewest other spools, the least worthy of equals.

@@ -20,21 +20,15 @@ const MOST_SHARINGS: usize = 16;
 const MOST_TURNED: usize = 8;
 const MOST_JOBS: usize = 40;
 
-/// The cheapest purchase that lets all jobs be done which are refused and could be bought for, those `among` them if
-/// some are named; `layout` is the plan. A job may be bought for in any wire that it accepts, its own where that costs no
+/// The cheapest purchase that lets all jobs be done which are refused and could be bought for; `layout` is the plan. A job may be bought for in any wire that it accepts, its own where that costs no
 /// more. Wires for which no purchase does all its jobs are left out.
-pub(crate) fn purchase(
-    promise: &Promise,
-    layout: &Layout,
-    among: Option<&BTreeSet<usize>>,
-    go_on: &dyn Fn() -> bool,
-) -> Option<Purchase> {
+pub(crate) fn purchase(promise: &Promise, layout: &Layout, go_on: &dyn Fn() -> bool) -> Option<Purchase> {
     let mut booked = layout.clone();
     let mut jobs: Vec<(usize, Vec<&str>)> = Vec::new();
     for job in by_density(layout) {
         let ways = sold(promise, layout, job);
-        let meant = among.is_none_or(|some| some.contains(&job)) && promise.question.jobs[job].only_from.is_none();
-        if meant && !ways.is_empty() && booked.has_time(job) {
+        let any_spool = promise.question.jobs[job].only_from.is_none();
+        if any_spool && !ways.is_empty() && booked.has_time(job) {
             booked.book_time(job);
             jobs.push((job, ways));
         }
