@@ -18,6 +18,9 @@ use coilwright_planner::{Alternate, Assigned, Depth, Effort, Job, Need, Question
 
 const USAGE: &str = "growth COILS [--one-wire] [--seed N]";
 
+/// How often the repair is done.
+const REPAIRS: u32 = 50;
+
 /// Spools of one wire, and kinds of coil that are wound of it.
 const SPOOLS_OF_WIRE: usize = 50;
 const KINDS: usize = 10;
@@ -41,13 +44,15 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let full = timed(|| plan(&question, Effort { explain: false, proof: Depth::Full, ..effort }, &|| true))?;
     question.incumbent = told.0.assign;
     shorten(&mut question);
-    let mended = timed(|| repair(&question, Effort { explain: false, ..effort }, &|| true))?;
+    // The clock ticks in milliseconds: a repair is done many times over.
+    let mend = || repair(&question, Effort { explain: false, ..effort }, &|| true);
+    let mended = timed(|| (1..REPAIRS).try_fold(mend()?, |_, _| mend()))?;
     let line = serde_json::json!({
         "coils": coils,
         "spools": question.spools.len(),
         "jobs": question.jobs.len(),
         "seed": seed,
-        "cpu_milliseconds": {"quick": quick.1, "quick_with_reasons": told.1, "full": full.1, "repair": mended.1},
+        "cpu_milliseconds": {"quick": quick.1, "quick_with_reasons": told.1, "full": full.1, "repair": mended.1 / f64::from(REPAIRS)},
         "gap": {"quick": quick.0.gap, "full": full.0.gap},
         "changes": mended.0.changes,
         "peak_mib": cost::peak_mib(),

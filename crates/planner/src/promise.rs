@@ -3,7 +3,7 @@
 use crate::door::{Shelf, safe_lengths};
 use crate::layout::Layout;
 use crate::question::{Question, WrongQuestion};
-use crate::risk::{Load, plan_risk, spool_risk};
+use crate::risk::{Ledger, Load, plan_risk, spool_risk};
 use coilwright_core::enough::{normal_probability, normal_quantile};
 
 /// The question with what follows from its promise.
@@ -13,6 +13,7 @@ pub(crate) struct Promise<'a> {
     pub loosest: Shelf,
     /// Spools whose started coils alone break the promise.
     pub aside: Vec<bool>,
+    ledger: Ledger,
 }
 
 impl<'a> Promise<'a> {
@@ -21,7 +22,7 @@ impl<'a> Promise<'a> {
     pub fn new(question: &'a Question) -> Result<Promise<'a>, WrongQuestion> {
         let loosest = Shelf::new(question, question.risk.map(|risk| 1.0 - risk))?;
         let aside = vec![false; question.spools.len()];
-        let mut promise = Promise { question, loosest, aside };
+        let mut promise = Promise { question, loosest, aside, ledger: Ledger::new(question.spools.len()) };
         let Some(risk) = question.risk else { return Ok(promise) };
         loop {
             let begun: Vec<Load> = (0..promise.aside.len())
@@ -56,7 +57,8 @@ impl<'a> Promise<'a> {
 
     /// Whether a plan keeps the promise.
     pub fn kept(&self, layout: &Layout) -> bool {
-        self.question.risk.is_none_or(|risk| plan_risk(self.question, &self.loads(layout, false)) <= risk)
+        let within = |allowed| self.ledger.within(self.question, &self.loads(layout, false), allowed);
+        self.question.risk.is_none_or(within)
     }
 
     /// Loosest and tightest safety factor; none if no length is in doubt.

@@ -20,6 +20,7 @@ use crate::question::{Question, Spool};
 use coilwright_core::enough::{Remaining, normal_density};
 use coilwright_core::measured::Measured;
 use coilwright_core::quantity::Length;
+use std::cell::RefCell;
 
 /// Half the range of the common factor, in its standard deviations.
 const REACH: f64 = 8.0;
@@ -55,6 +56,30 @@ pub(crate) fn plan_risk_in_metres(loads: &[(&Spool, f64)], share: f64) -> f64 {
         risk += end * width * normal_density(factor) * short(given);
     }
     risk.clamp(0.0, 1.0)
+}
+
+/// The logarithm of each spool's probability to be enough, as last asked: most of a plan is as it was a moment ago.
+pub(crate) struct Ledger(RefCell<Vec<(i64, f64)>>);
+
+impl Ledger {
+    pub fn new(spools: usize) -> Ledger {
+        Ledger(RefCell::new(vec![(0, 0.0); spools]))
+    }
+
+    /// Whether the joint risk of the totals is within what is allowed.
+    pub fn within(&self, question: &Question, loads: &[Load], allowed: f64) -> bool {
+        let mut known = self.0.borrow_mut();
+        let mut log = 0.0;
+        for &(i, mm) in loads {
+            let (Some(spool), Some(last)) = (question.spools.get(i), known.get_mut(i)) else { continue };
+            if last.0 != mm {
+                *last = (mm, libm::log1p(-spool_risk(spool, mm)));
+            }
+            log += last.1;
+        }
+        // What spools have in common only lowers the risk: where it would do without, the integral is not needed.
+        -libm::expm1(log) <= allowed || (question.common_share > 0.0 && plan_risk(question, loads) <= allowed)
+    }
 }
 
 /// Risk of one spool for a total.

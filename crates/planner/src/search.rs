@@ -13,16 +13,20 @@ use crate::construct::{in_order, orders};
 use crate::dice::Dice;
 use crate::door::Shelf;
 use crate::improve::{Aim, Limits, improve};
-use crate::layout::{Assignment, Layout};
+use crate::layout::{Assignment, Goals, Layout};
 use crate::place::{RULES, place};
 use crate::plan::Effort;
 use crate::polish::polish;
 use crate::promise::Promise;
 use crate::repair::{by_density, repair};
+use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
 /// Safety factors tried between the loosest and the tightest.
 const FACTORS: u32 = 6;
+
+/// Constructions that are made again on every shelf after the first, the best there.
+const GOOD: usize = 6;
 
 /// What a search found.
 pub(crate) struct Found {
@@ -45,7 +49,8 @@ pub(crate) struct Ahead {
 pub(crate) fn search(promise: &Promise, effort: Effort, ahead: &Ahead, go_on: &dyn Fn() -> bool) -> Found {
     let rounds = effort.rounds;
     let most = ahead.most;
-    let mut run = Run { promise, dice: Dice::new(effort.seed), rounds: 0, stopped: false, ahead, go_on };
+    let mut run =
+        Run { promise, dice: Dice::new(effort.seed), good: Vec::new(), rounds: 0, stopped: false, ahead, go_on };
     let Some((loose, tight)) = promise.factors() else {
         let mut layout = run.first(&promise.loosest);
         run.deepen(&mut layout, rounds);
@@ -108,7 +113,8 @@ pub(crate) fn search(promise: &Promise, effort: Effort, ahead: &Ahead, go_on: &d
 pub(crate) fn tidy(promise: &Promise, found: Found, effort: Effort, go_on: &dyn Fn() -> bool) -> Found {
     let Found { assignment, factor, rounds, stopped } = found;
     let ahead = Ahead { most: 0, wanted: Vec::new() };
-    let mut run = Run { promise, dice: Dice::new(effort.seed), rounds, stopped, ahead: &ahead, go_on };
+    let mut run =
+        Run { promise, dice: Dice::new(effort.seed), good: Vec::new(), rounds, stopped, ahead: &ahead, go_on };
     let mut layout = Layout::from(&promise.loosest, &assignment);
     run.improve(&mut layout, Aim::Ends, effort.rounds, i64::MAX);
     if !run.stopped {
@@ -149,6 +155,8 @@ pub(crate) fn repaired(promise: &Promise) -> Assignment {
 struct Run<'a> {
     promise: &'a Promise<'a>,
     dice: Dice,
+    /// The constructions that came out best on the first shelf, by number.
+    good: Vec<usize>,
     rounds: u32,
     stopped: bool,
     ahead: &'a Ahead,
@@ -169,11 +177,17 @@ impl Run<'_> {
             add(self.promise, &mut mended);
             take(mended);
         }
-        for order in orders(shelf).into_iter().chain(self.wanted(shelf)) {
-            for rule in RULES {
-                take(in_order(shelf, &order, rule, &mut self.dice));
-            }
+        let orders: Vec<Vec<usize>> = orders(shelf).into_iter().chain(self.wanted(shelf)).collect();
+        let all: Vec<usize> = (0..orders.len() * RULES.len()).collect();
+        let mut made: Vec<(Reverse<Goals>, usize)> = Vec::new();
+        for &number in if self.good.is_empty() { &all } else { &self.good } {
+            let (order, rule) = (&orders[number / RULES.len()], RULES[number % RULES.len()]);
+            let layout = in_order(shelf, order, rule, &mut self.dice);
+            made.push((Reverse(layout.goals()), number));
+            take(layout);
         }
+        made.sort_unstable();
+        self.good = made.into_iter().map(|m| m.1).take(GOOD).collect();
         best
     }
 
