@@ -8,7 +8,7 @@ use std::io::Write;
 use std::process::{Command, Stdio};
 
 /// The coil of the worked cases, with the wire's figures bare, as the case has them.
-fn case() -> Value {
+pub fn case() -> Value {
     with(coil(), "/wire/ohm_per_m", json!(0.42957))
 }
 
@@ -17,7 +17,7 @@ fn euros(amount: &str) -> Value {
 }
 
 /// Hundredths, without a float in between.
-fn cents(money: &Value) -> i64 {
+pub fn cents(money: &Value) -> i64 {
     assert_eq!(money["currency"], "EUR", "{money}");
     money["amount"].as_str().expect("text").replace('.', "").parse().expect("two decimals")
 }

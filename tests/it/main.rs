@@ -13,6 +13,7 @@ mod content;
 mod costing;
 mod demo;
 mod discover;
+mod example_plugin;
 mod examples;
 mod fold;
 mod formers;

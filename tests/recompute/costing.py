@@ -1,6 +1,6 @@
 """What a rewind costs, computed a second time with decimals, by other hands than the plugin's script.
 
-    unit = ((setup/n + run/(1-s) + rest) * rate * (1+overhead) + (wire+former+adhesive)/(1-s) + consumables + parts) / (1-margin)
+    unit = ((setup/n + run/(1-s) + rest) * rate * (1+overhead) + (wire+former+adhesive)/(1-s) + consumables + parts + rules_batch/n + rules_coil) / (1-margin)
 
 Reads JSON lines {"n", "grams", ...} with amounts as text, writes the price of each to the cent, commercially rounded. Without
 input it checks the printed case of the 38 mm coil against itself.
@@ -21,6 +21,8 @@ def price(q: dict) -> Decimal:
     labour *= 1 + d["overhead_pct"] / 100
     lost_with_the_coil = (d["grams"] / 1000 * d["wire_per_kg"] + d["former"] + d["adhesive"]) / good
     cost = labour + lost_with_the_coil + d["consumables"] + d["other_parts"]
+    # What costing rules of other plugins add: once for the batch, and for each good coil.
+    cost += d.get("rules_batch", D(0)) / d["n"] + d.get("rules_coil", D(0))
     return (cost / (1 - d["margin_pct"] / 100)).quantize(D("0.01"), ROUND_HALF_UP)
 
 

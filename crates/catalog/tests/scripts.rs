@@ -258,6 +258,23 @@ fn a_check_is_heard_and_a_failing_one_is_a_finding() {
 }
 
 #[test]
+fn a_check_that_takes_too_much_three_times_running_is_switched_off_and_named() {
+    let slow = asking(CHECK, "fn look(about) {\n  loop { }\n}");
+    let look = || {
+        let found = slow.check(&Moment::Design, &json!({"design": {}}));
+        found.into_iter().find(|f| f.plugin == "own").map(|f| f.text).unwrap_or_default()
+    };
+    for _ in 0..3 {
+        assert!(slow.catalog().along().iter().all(|offer| offer.switched_off().is_none()));
+        let told = look();
+        assert!(told.starts_with("plugin own, scripts/own.rhai, line ") && told.contains("the script took "), "{told}");
+    }
+    let told = look();
+    assert!(told.contains("the check `look` is switched off") && told.contains("plugin reload"), "{told}");
+    assert_eq!(slow.catalog().along().iter().filter(|offer| offer.switched_off().is_some()).count(), 1);
+}
+
+#[test]
 fn a_costing_rule_is_asked_by_a_method_and_by_no_other_rule() {
     let rule = "[[costing_rule]]\nname = \"packing\"\nscript = \"scripts/own.rhai\"\n";
     let script = "fn packing(about) { [#{ code: \"packing\", text: \"Packing\", amount: decimal(\"1.20\") * about.n.to_int(), per: \"batch\" }] }\n\
@@ -267,13 +284,14 @@ fn a_costing_rule_is_asked_by_a_method_and_by_no_other_rule() {
     assert_eq!(both.call(method, &json!({})).unwrap()["y"], json!("3.60"));
     let again = asking(
         &format!("{METHOD}{rule}"),
-        "fn packing(about) { costing_rules(about) }\nfn ask(about) { costing_rules(#{}) }",
+        "fn packing(about) { costing_rules(about) }\nfn ask(about) { #{ y: costing_rules(#{})[0].text } }",
     );
     let method = again.catalog().methods().iter().find(|m| m.name == "own.ask").unwrap();
-    match again.call(method, &json!({})) {
-        Err(CallError::Fault(fault)) => assert!(fault.to_string().contains("only a method may ask"), "{fault}"),
-        other => panic!("{other:?}"),
-    }
+    let told = again.call(method, &json!({})).unwrap()["y"].to_string();
+    assert!(
+        told.contains("only a method may ask") && told.contains("not in the price: plugin own, scripts/own.rhai"),
+        "{told}"
+    );
 }
 
 #[test]

@@ -24,7 +24,7 @@ tells! {
     PluginItem {
         /// Its id, or the name of its folder.
         plugin: String,
-        /// `loaded`, `refused` or `off`.
+        /// `loaded`, `refused`, `off`, or `switched_off` where one of its scripts took too much three times running.
         state: String,
         /// What it offers, e.g. `12 wires`, `method costing.quote`.
         offers: Vec<String>,

@@ -59,9 +59,11 @@ fn place(origin: &PluginOrigin) -> (String, Option<bool>) {
 
 fn loaded(app: &App, info: &PluginInfo) -> PluginItem {
     let (origin, overrides) = place(&info.origin);
+    let off: Vec<String> =
+        app.catalog.along().iter().filter(|o| o.plugin == info.id).filter_map(|o| o.switched_off()).collect();
     PluginItem {
         plugin: info.id.clone(),
-        state: "loaded".into(),
+        state: if off.is_empty() { "loaded" } else { "switched_off" }.into(),
         offers: offers(info),
         cases: info
             .cases
@@ -69,7 +71,7 @@ fn loaded(app: &App, info: &PluginInfo) -> PluginItem {
             .map(|c| PluginCase { file: c.file.clone(), title: c.title.clone(), figures: c.figures })
             .collect(),
         settings: settings(app, &info.id),
-        faults: Vec::new(),
+        faults: off,
         title: Some(info.title.clone()),
         version: Some(info.version.clone()),
         licence: Some(info.licence.clone()),

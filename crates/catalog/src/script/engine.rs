@@ -94,6 +94,8 @@ fn engine() -> Engine {
 
 const TOO_MANY: &str = "steps";
 const TOO_LONG: &str = "time";
+/// How a fault begins that tells of a script beyond its own bounds.
+const TOOK: &str = "the script took ";
 
 /// A script that was read: functions, and nothing that runs by itself.
 #[derive(Debug, Clone)]
@@ -111,6 +113,13 @@ pub enum Failed {
     Refused(Unable),
     /// The script is wrong, or took too much.
     Fault(Box<Fault>),
+}
+
+impl Failed {
+    /// Whether the script went beyond its own steps or time.
+    pub(crate) fn took_too_much(&self) -> bool {
+        matches!(self, Failed::Fault(fault) if fault.message.starts_with(TOOK))
+    }
 }
 
 impl Script {
@@ -166,7 +175,8 @@ impl Script {
         let outer = LEFT.get();
         // A rule that a method asks for must not have more time than the method has left.
         let until = Instant::now() + bounds.time;
-        LEFT.set(Some((bounds.steps, outer.map_or(until, |(_, outer)| outer.min(until)))));
+        let others = outer.map(|(_, outer)| outer).filter(|outer| *outer < until);
+        LEFT.set(Some((bounds.steps, others.unwrap_or(until))));
         let options = CallFnOptions::new().eval_ast(false).with_tag(tag);
         // The engine keeps its own bounds; what would panic all the same is a fault of the script like any other.
         let ran = std::panic::catch_unwind(AssertUnwindSafe(|| {
@@ -175,7 +185,7 @@ impl Script {
         LEFT.set(outer);
         match ran {
             Ok(Ok(answer)) => Ok(answer),
-            Ok(Err(error)) => Err(self.told(function, &error, bounds)),
+            Ok(Err(error)) => Err(self.told(function, &error, bounds, others.is_some())),
             Err(_) => Err(self.fault(self.begins(function), "the script made the engine fail".into())),
         }
     }
@@ -190,7 +200,7 @@ impl Script {
     }
 
     /// The innermost error in the words of the house.
-    fn told(&self, function: &str, error: &EvalAltResult, bounds: Bounds) -> Failed {
+    fn told(&self, function: &str, error: &EvalAltResult, bounds: Bounds, shares: bool) -> Failed {
         let known = innermost_line(error);
         let error = error.unwrap_inner();
         let message = match error {
@@ -198,11 +208,14 @@ impl Script {
                 Some(unable) => return Failed::Refused(unable.clone()),
                 None => format!("the script threw: {}", short(&thrown.to_string())),
             },
+            EvalAltResult::ErrorTerminated(why, _) if shares && why.to_string() == TOO_LONG => {
+                "no time was left for the script: what ran before it in the same request took it".into()
+            }
             EvalAltResult::ErrorTerminated(why, _) if why.to_string() == TOO_LONG => {
-                format!("the script took longer than {} ms", bounds.time.as_millis())
+                format!("{TOOK}longer than {} ms", bounds.time.as_millis())
             }
             EvalAltResult::ErrorTerminated(..) | EvalAltResult::ErrorTooManyOperations(_) => {
-                format!("the script took more than {} steps", bounds.steps)
+                format!("{TOOK}more than {} steps", bounds.steps)
             }
             EvalAltResult::ErrorStackOverflow(_) => format!("the script's calls nest deeper than {CALLS_DEEP}"),
             EvalAltResult::ErrorDataTooLarge(what, _) => format!(

@@ -12,6 +12,7 @@ mod room;
 mod run;
 mod shape;
 mod shape_toml;
+mod strikes;
 mod value;
 mod words;
 

@@ -3,6 +3,7 @@
 use super::engine::Script;
 use super::shape::{Kind, Member, Shape};
 use super::shape_toml::{self, RawShape, is_name};
+use super::strikes::{MOST, Strikes};
 use crate::fault::{Fault, Faults};
 use crate::folder::{Folder, SCRIPT_BYTES};
 use crate::manifest::{FILE, line_of};
@@ -39,6 +40,7 @@ pub struct ScriptOffer {
     pub moment: Moment,
     pub(crate) function: String,
     pub(crate) script: Arc<Script>,
+    pub(crate) strikes: Arc<Strikes>,
 }
 
 /// A method that a plugin adds.
@@ -262,7 +264,7 @@ impl Reading<'_> {
         let name = self.name(name, kind)?;
         let function = function.unwrap_or(&name).to_owned();
         let script = self.script(script, &function)?;
-        Some(ScriptOffer { plugin: self.plugin.to_owned(), name, moment, function, script })
+        Some(ScriptOffer { plugin: self.plugin.to_owned(), name, moment, function, script, strikes: Arc::default() })
     }
 
     fn facts(&mut self, raw: &RawReaction) -> bool {
@@ -361,6 +363,18 @@ impl Scripts {
     pub(crate) fn names(&self) -> Vec<String> {
         let methods = self.methods.iter().map(|m| format!("method {}", m.name));
         methods.chain(self.along.iter().map(|offer| format!("{} {}", offer.moment.kind(), offer.name))).collect()
+    }
+}
+
+impl ScriptOffer {
+    /// Why it is not called any more, if so.
+    pub fn switched_off(&self) -> Option<String> {
+        self.strikes.out().then(|| {
+            let (kind, name) = (self.moment.kind(), &self.name);
+            format!(
+                "the {kind} `{name}` is switched off: it took too much in {MOST} calls running; correct the script, then `coilwright plugin reload`"
+            )
+        })
     }
 }
 

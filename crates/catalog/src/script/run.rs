@@ -1,7 +1,7 @@
 //! Calling scripts: what each kind is given, and what is made of its answer.
 
 use super::engine::{Bounds, Failed, Script, within};
-use super::forms::{self, ExtraCost, PluginFinding, Proposal};
+use super::forms::{self, ExtraCost, Per, PluginFinding, Proposal};
 use super::offers::{MethodOffer, Moment, ScriptOffer, SettingOffer};
 use super::room::{Asking, Unable};
 use super::shape::Misfit;
@@ -10,6 +10,7 @@ use super::words::Tag;
 use crate::fault::Fault;
 use coilwright_core::finding::Level;
 use rhai::{Dynamic, Map};
+use rust_decimal::Decimal;
 use serde_json::Value;
 use std::time::Duration;
 
@@ -147,8 +148,16 @@ impl Asking {
         if let Ok(about) = about.as_map_ref() {
             whole.extend(about.iter().map(|(name, value)| (name.clone(), value.clone())));
         }
+        if let Some(why) = offer.switched_off() {
+            return Err(offer.script.fault(offer.script.begins(&offer.function), why));
+        }
         let tag = Tag { asking: self.clone(), may_ask_rules: false };
-        let answer = offer.script.call(&offer.function, Dynamic::from_map(whole), tag, Bounds::ALONG)?;
+        let called = offer.script.call(&offer.function, Dynamic::from_map(whole), tag, Bounds::ALONG);
+        match &called {
+            Err(failed) if failed.took_too_much() => offer.strikes.took_too_much(),
+            _ => offer.strikes.kept_within(),
+        }
+        let answer = called?;
         read(offer, &answer).map_err(|why| offer.script.wrong_answer(&offer.function, why))
     }
 
@@ -184,20 +193,30 @@ impl SettingOffer {
     }
 }
 
-/// What all costing rules add to one coil's price, by plugin. One that fails spoils the price: it must not be too low in
-/// silence.
-pub(crate) fn costs(asking: &Asking, about: &Value) -> Result<Vec<ExtraCost>, Failed> {
+/// What all costing rules add to one coil's price, by plugin. One that fails adds a line of nothing that says so: the quote is
+/// still given, and never too low in silence.
+pub(crate) fn costs(asking: &Asking, about: &Value) -> Vec<ExtraCost> {
     let about = into_script(about);
     let mut all = Vec::new();
     let heard = |o: &&ScriptOffer| o.moment == Moment::Costing && asking.hears(&o.plugin);
     for offer in asking.catalog().along().iter().filter(heard) {
-        let found = asking.one(offer, &about, |offer, answer| forms::costs(&offer.plugin, answer));
-        all.extend(found.map_err(|failed| match failed {
-            Failed::Fault(fault) => Failed::Fault(named(&offer.plugin, *fault)),
-            refused => refused,
-        })?);
+        let fault = match asking.one(offer, &about, |offer, answer| forms::costs(&offer.plugin, answer)) {
+            Ok(found) => {
+                all.extend(found);
+                continue;
+            }
+            Err(Failed::Fault(fault)) => *fault,
+            Err(Failed::Refused(unable)) => offer.script.refusal(unable),
+        };
+        all.push(ExtraCost {
+            plugin: offer.plugin.clone(),
+            code: PLUGIN_FAILED.into(),
+            text: format!("not in the price: {}", named(&offer.plugin, fault)),
+            amount: Decimal::ZERO,
+            per: Per::Coil,
+        });
     }
-    Ok(all)
+    all
 }
 
 fn named(plugin: &str, fault: Fault) -> Box<Fault> {

@@ -1,6 +1,5 @@
 //! The words that scripts have besides the language's own: decimals, refusals, and questions to the program.
 
-use super::engine::Failed;
 use super::room::{Asking, Unable};
 use super::run;
 use super::shape::{amount, written};
@@ -104,18 +103,14 @@ fn offers(context: NativeCallContext<'_>, wire: ImmutableString) -> Answer {
     Ok(Dynamic::from_array(offers.filter_map(offer_figures).collect()))
 }
 
-/// Every costing rule of every plugin, asked about one coil; what they add, with the plugin it came from.
+/// Every costing rule of every plugin, asked about one coil; what they add, with the plugin it came from, or that one failed.
 fn costing_rules(context: NativeCallContext<'_>, about: Dynamic) -> Answer {
     let tag = tag(&context)?;
     if !tag.may_ask_rules {
         return Err(wrong("only a method may ask the costing rules".into()));
     }
     let about = out_of_script(&about).map_err(wrong)?;
-    let costs = run::costs(&tag.asking, &about).map_err(|failed| match failed {
-        Failed::Refused(refusal) => unable(refusal),
-        // The other plugin's name, file and line are what its owner needs.
-        Failed::Fault(fault) => wrong(fault.to_string()),
-    })?;
+    let costs = run::costs(&tag.asking, &about);
     Ok(Dynamic::from_array(costs.iter().map(|cost| cost.for_script()).collect()))
 }
 
