@@ -5,6 +5,7 @@ use crate::shop::{Shop, root, with};
 use crate::stock::{coil, full, job, opened, received};
 use serde_json::{Value, json};
 use std::io::Write;
+use std::path::Path;
 use std::process::{Command, Stdio};
 
 /// The coil of the worked cases, with the wire's figures bare, as the case has them.
@@ -199,6 +200,11 @@ fn a_hundred_random_quotes_are_computed_alike_by_other_hands() {
         });
         questions.push_str(&format!("{question}\n"));
     }
+    assert_eq!(answers, by_decimals(&python, &questions));
+}
+
+/// Prices of quotes, a line of JSON each, by Python's decimals (`tests/recompute/costing.py`).
+pub fn by_decimals(python: &Path, questions: &str) -> Vec<String> {
     let mut child = Command::new(python)
         .arg(root().join("tests/recompute/costing.py"))
         .stdin(Stdio::piped())
@@ -208,8 +214,7 @@ fn a_hundred_random_quotes_are_computed_alike_by_other_hands() {
     child.stdin.take().unwrap().write_all(questions.as_bytes()).unwrap();
     let out = child.wait_with_output().unwrap();
     assert!(out.status.success());
-    let again: Vec<String> = String::from_utf8(out.stdout).unwrap().lines().map(str::to_owned).collect();
-    assert_eq!(answers, again);
+    String::from_utf8(out.stdout).unwrap().lines().map(str::to_owned).collect()
 }
 
 #[test]

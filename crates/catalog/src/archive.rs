@@ -43,7 +43,7 @@ pub struct Packed {
 /// A fault for a name that is too long for the archive.
 pub fn pack(id: &str, version: &str, files: &Files) -> Result<(Vec<u8>, Packed), Fault> {
     let sums = sums(files);
-    let whole = hexadecimal(&Sha256::digest(&sums));
+    let whole = sha256(sums.as_bytes());
     let list = format!("{FORMAT}{VERSION}\n# plugin {id} {version}\n# whole {whole}\n{sums}");
     let gzip = GzBuilder::new().mtime(0).operating_system(255).write(Vec::new(), Compression::new(9));
     let mut tar = Builder::new(gzip);
@@ -161,7 +161,7 @@ fn verified(id: String, list: &str, files: Files) -> Result<Packed, Fault> {
     }
     let promised: Vec<(&str, &str)> = lines.filter_map(|line| line.split_once("  ")).collect();
     for (name, contents) in &files {
-        let met = hexadecimal(&Sha256::digest(contents));
+        let met = sha256(contents);
         match promised.iter().find(|(_, listed)| listed == name) {
             Some((sum, _)) if *sum == met => {}
             Some((sum, _)) => {
@@ -174,16 +174,21 @@ fn verified(id: String, list: &str, files: Files) -> Result<Packed, Fault> {
     if let Some((_, absent)) = promised.iter().find(|(_, name)| !files.contains_key(*name)) {
         return Err(Fault::new("it is on the list and not in the archive").file(absent).next(FETCH_AGAIN));
     }
-    let met = hexadecimal(&Sha256::digest(sums(&files)));
+    let met = sha256(sums(&files).as_bytes());
     if met != whole {
         return Err(at(format!("the SHA-256 of the list is {met}, promised {whole}")).next(FETCH_AGAIN));
     }
     Ok(Packed { id, version: version.to_owned(), whole: met, files })
 }
 
+/// SHA-256, hexadecimal.
+pub fn sha256(bytes: &[u8]) -> String {
+    hexadecimal(&Sha256::digest(bytes))
+}
+
 /// The lines of the list.
 fn sums(files: &Files) -> String {
-    files.iter().map(|(name, contents)| format!("{}  {name}\n", hexadecimal(&Sha256::digest(contents)))).collect()
+    files.iter().map(|(name, contents)| format!("{}  {name}\n", sha256(contents))).collect()
 }
 
 /// A name that stays within the folder it is unpacked to, on every system.

@@ -176,9 +176,14 @@ impl PluginFolder {
             })?;
             files.insert(name, bytes);
         }
-        let name = root.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-        Ok(PluginFolder { name, files, strays: contents.strays })
+        Ok(PluginFolder { name: folder_name(&root), files, strays: contents.strays })
     }
+}
+
+/// What a folder is called, `.` and links looked through.
+pub fn folder_name(path: &Path) -> String {
+    let whole = path.canonicalize().unwrap_or_else(|_| path.to_path_buf());
+    whole.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
 }
 
 fn not_there(name: &str) -> Fault {

@@ -32,12 +32,12 @@ mod wire_derived;
 mod wire_table;
 
 pub use adhesive_table::{AdhesiveRecord, CureOrigin};
-pub use archive::{ARCHIVE_BYTES, Packed, pack, unpack};
+pub use archive::{ARCHIVE_BYTES, Packed, pack, sha256, unpack};
 pub use cases::{CaseResult, Compared};
 pub use catalog::{Catalog, Loaded, PluginInfo, PluginOrigin, Trial, WireFilter};
 pub use fault::Fault;
 pub use figure_table::Number;
-pub use folder::{Files, PluginFolder};
+pub use folder::{Files, PluginFolder, folder_name};
 pub use former_table::{FormerPrice, FormerRecord};
 pub use manifest::is_free_id;
 pub use off::{OFF, OffPlugin};

@@ -2,7 +2,7 @@
 
 use crate::catalog::{Catalog, Loaded, PluginInfo, PluginOrigin, Trial};
 use crate::fault::{Fault, Faults};
-use crate::folder::{CASES_BYTES, Folder, SOURCES_BYTES, TABLE_BYTES};
+use crate::folder::{CASES_BYTES, Folder, SOURCES_BYTES, TABLE_BYTES, folder_name};
 use crate::former_table;
 use crate::off::{OFF, OffPlugin};
 use crate::script::{Room, offers as script_offers};
@@ -70,12 +70,6 @@ impl Trial<'_> {
             }
         }
     }
-}
-
-/// What a folder is called, `.` and links looked through.
-pub(crate) fn folder_name(path: &Path) -> String {
-    let whole = path.canonicalize().unwrap_or_else(|_| path.to_path_buf());
-    whole.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
 }
 
 /// What lies in a folder of plugins.

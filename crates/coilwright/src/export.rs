@@ -1,7 +1,7 @@
 //! `export` and `care export`: everything of a shop, from its folder or its daemon, to standard output or into a new file that
 //! is whole or not there.
 
-use crate::ask::{Client, NoAnswer};
+use crate::ask::Client;
 use crate::care::failed;
 use crate::exit::End;
 use crate::show;
@@ -55,7 +55,7 @@ fn to_file(data: &Path, file: &Path) -> Result<Exported, ExportError> {
     Ok(done)
 }
 
-/// Writes out what a daemon tells, page by page: nothing at all if it stops telling.
+/// Writes out what a daemon tells, page by page; no file if it stops telling.
 pub fn of_daemon(client: &Client, mut params: Value, file: Option<&PathBuf>) -> End {
     let place = match file.map(|file| NewFile::beside(file)).transpose() {
         Ok(place) => place,
@@ -64,7 +64,7 @@ pub fn of_daemon(client: &Client, mut params: Value, file: Option<&PathBuf>) -> 
     loop {
         let page = match client.call("care.export", &params) {
             Ok(page) => page,
-            Err(why) => return NoAnswer::report(&why, |_| None),
+            Err(why) => return why.report(|_| None),
         };
         let text = page["text"].as_str().unwrap_or_default();
         let written = match &place {

@@ -154,6 +154,16 @@ impl Flag {
         self.path.join(".")
     }
 
+    /// The value at a place of its own, without a flag's name.
+    fn place(&self, index: usize) -> Arg {
+        let id = self.id();
+        let (name, help) = match self.form {
+            Form::File => ("FILE".to_owned(), format!("A file, or - for standard input. {}", self.help)),
+            _ => (id.to_uppercase(), self.help.clone()),
+        };
+        Arg::new(id).value_name(name).help(help).index(index)
+    }
+
     /// The flag as clap knows it.
     fn arg(&self) -> Arg {
         let id = self.id();
@@ -168,18 +178,6 @@ impl Flag {
             Form::List => arg.value_name(value).action(ArgAction::Append).allow_hyphen_values(true),
             _ => arg.value_name(value).allow_hyphen_values(true),
         }
-    }
-}
-
-impl Flag {
-    /// The value at a place of its own, without a flag's name.
-    fn place(&self, index: usize) -> Arg {
-        let id = self.id();
-        let (name, help) = match self.form {
-            Form::File => ("FILE".to_owned(), format!("A file, or - for standard input. {}", self.help)),
-            _ => (id.to_uppercase(), self.help.clone()),
-        };
-        Arg::new(id).value_name(name).help(help).index(index)
     }
 }
 

@@ -125,10 +125,8 @@ pub fn run(verb: &str, given: &ArgMatches) -> Option<End> {
             let at = folder.display().to_string();
             show::answer("plugin.new", &json!({ "plugin": text("name"), "folder": at }), how)
         }),
-        "check" => care::look_at_plugin(named("folder"), plugins.as_deref())
-            .map(|looked| told(&looked, json!(null), "plugin.check", how)),
-        "test" => care::look_at_plugin(named("folder"), plugins.as_deref())
-            .map(|looked| told(&looked, json!(null), "plugin.test", how)),
+        "check" | "test" => care::look_at_plugin(named("folder"), plugins.as_deref())
+            .map(|looked| told(&looked, json!(null), &format!("plugin.{verb}"), how)),
         "pack" => care::pack_plugin(named("folder"), path("output"), plugins.as_deref()).map(|done| {
             let files: Vec<&String> = done.packed.files.keys().collect();
             let answer = json!({

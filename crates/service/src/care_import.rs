@@ -78,6 +78,8 @@ fn understood(catalog: &Catalog, figures: &Figures, row: &Row) -> Result<import:
 fn tried(rows: &[Row], understood: &[Result<import::Row, RpcError>], state: &State) -> CareImported {
     let asks: Vec<import::Row> = understood.iter().filter_map(|r| r.as_ref().ok()).cloned().collect();
     let trial = import::try_rows(state, &asks, &words::a_moment(state));
+    let weighs: BTreeMap<u64, bool> = rows.iter().map(|row| (row.line, row.weighs)).collect();
+    let kind = |line: u64| weighs.get(&line).map(|weighs| kind(*weighs));
     let (mut told, mut findings, mut good) = (BTreeMap::new(), Vec::new(), Vec::new());
     for row in trial.rows {
         match row {
@@ -87,17 +89,12 @@ fn tried(rows: &[Row], understood: &[Result<import::Row, RpcError>], state: &Sta
                 good.push(row);
             }
             Err((line, why)) => {
-                told.insert(line, not_taken(line, &refused(why)));
+                told.insert(line, not_taken(line, kind(line), &refused(why)));
             }
         }
     }
     let unread = rows.iter().zip(understood).filter_map(|(row, r)| r.as_ref().err().map(|e| (row.line, e)));
-    told.extend(unread.map(|(line, e)| (line, not_taken(line, e))));
-    for row in rows {
-        if let Some(t) = told.get_mut(&row.line) {
-            t.what = Some(if row.weighs { RowKind::Weigh } else { RowKind::Receive });
-        }
-    }
+    told.extend(unread.map(|(line, e)| (line, not_taken(line, kind(line), e))));
     let refused = told.len() - good.len();
     let next = match (import::fits(&good), refused) {
         (_, 1) => "mend the line named; nothing is written while one row cannot be taken".into(),
@@ -125,14 +122,18 @@ fn taken(line: u64, facts: &[Fact], after: &State) -> ImportedRow {
     let weighs = facts.iter().any(|f| matches!(f, Fact::SpoolWeighed(_)));
     ImportedRow {
         line,
-        what: Some(if weighs { RowKind::Weigh } else { RowKind::Receive }),
+        what: Some(kind(weighs)),
         spool: spool.map(|s| s.id().to_string()),
         left_m: spool.map(words::left),
         error: None,
     }
 }
 
-fn not_taken(line: u64, why: &RpcError) -> ImportedRow {
+fn kind(weighs: bool) -> RowKind {
+    if weighs { RowKind::Weigh } else { RowKind::Receive }
+}
+
+fn not_taken(line: u64, what: Option<RowKind>, why: &RpcError) -> ImportedRow {
     let there = |v: &Value| Some(v.clone()).filter(|v| !v.is_null());
     let data = &why.data;
     let column = data.pointer.as_deref().map(|p| p.trim_start_matches('/').replace('/', "."));
@@ -143,5 +144,5 @@ fn not_taken(line: u64, why: &RpcError) -> ImportedRow {
         allowed: there(&data.allowed),
         next_step: data.next_step.clone(),
     };
-    ImportedRow { line, what: None, spool: None, left_m: None, error: Some(error) }
+    ImportedRow { line, what, spool: None, left_m: None, error: Some(error) }
 }

@@ -25,7 +25,10 @@ pub fn answer(app: &App, caller: &Caller, asked: PlanAccept) -> Result<Value, Rp
     };
     let (catalog, scope) = (Arc::clone(&app.catalog), meant.scope.clone());
     let (value, computed) = {
-        let checked = check(&question(&catalog, &published.state, &scope), &meant.planned);
+        let checked = match &meant.raised {
+            Some(raised) => check(raised, &meant.planned),
+            None => check(&question(&catalog, &published.state, &scope), &meant.planned),
+        };
         (checked.value as f64 / WORTH, 100.0 * checked.risk)
     };
     let (promised, taken) = (100.0 * scope.risk, meant.taken.clone());

@@ -9,7 +9,7 @@ use coilwright_proto::reference::Ref;
 use coilwright_proto::sheet::{SheetPassport, SheetPassportAnswer};
 use coilwright_sheets::Figure;
 use coilwright_sheets::passport::{Passport, Wound, passport};
-use coilwright_shop::fact::{Before, GapPolarity, Hand, JobClosed, Lead, Override};
+use coilwright_shop::fact::{Before, JobClosed, Override};
 use coilwright_shop::job::{CoilWork, Ended, Job};
 use coilwright_shop::state::State;
 use coilwright_shop::uncertain::Uncertain;
@@ -136,9 +136,7 @@ fn former(app: &App, coil: &CoilDesign) -> Vec<(String, String)> {
 }
 
 fn before(b: &Before) -> Vec<(String, String)> {
-    let lead = b.start_lead.map(|l| if l == Lead::Plus { "plus" } else { "minus" }.to_owned());
-    let hand = b.hand.map(|h| if h == Hand::Clockwise { "clockwise" } else { "counterclockwise" }.to_owned());
-    let gap = b.gap_polarity.map(|g| if g == GapPolarity::PoleNorth { "pole north" } else { "pole south" }.to_owned());
+    let [lead, hand, gap] = teardown::polarity(b).map(|word| word.map(str::to_owned));
     let old = b.dcr_ohm.map(|r| format!("{} Ω", coilwright_core::typed::shown(r.value, r.u)));
     [
         ("Start lead", lead),

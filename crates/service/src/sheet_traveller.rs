@@ -3,7 +3,7 @@
 use crate::app::App;
 use crate::drawing::section;
 use crate::plan_question::{Scope, question};
-use crate::{bench_words, coil_words, day, scripts, view, words};
+use crate::{bench_words, coil_words, day, scripts, teardown, view, words};
 use coilwright_core::coil::Design;
 use coilwright_core::coil::findings::Level;
 use coilwright_core::coil::spec::CoilSpec;
@@ -18,7 +18,7 @@ use coilwright_proto::sheet::{SheetTraveller, SheetTravellerAnswer};
 use coilwright_sheets::steps::usual_steps;
 use coilwright_sheets::traveller::{Meter, Polarity, SpoolUse, Traveller, traveller};
 use coilwright_sheets::{Figure, Word};
-use coilwright_shop::fact::{Before, GapPolarity, Hand, Lead};
+use coilwright_shop::fact::Before;
 use coilwright_shop::figures::Figures;
 use coilwright_shop::id::SpoolId;
 use coilwright_shop::job::Job;
@@ -183,12 +183,7 @@ fn said(level: Level) -> Option<&'static str> {
 
 /// What was noted before teardown; what was not is left as a blank to fill in.
 fn polarity(b: &Before) -> Polarity {
-    let or_blank = |word: Option<&str>| word.unwrap_or("not noted: ________").to_owned();
-    Polarity {
-        start_lead: or_blank(b.start_lead.map(|l| if l == Lead::Plus { "plus" } else { "minus" })),
-        hand: or_blank(b.hand.map(|h| if h == Hand::Clockwise { "clockwise" } else { "counterclockwise" })),
-        gap_polarity: or_blank(
-            b.gap_polarity.map(|g| if g == GapPolarity::PoleNorth { "pole north" } else { "pole south" }),
-        ),
-    }
+    let [start_lead, hand, gap_polarity] =
+        teardown::polarity(b).map(|word| word.unwrap_or("not noted: ________").to_owned());
+    Polarity { start_lead, hand, gap_polarity }
 }

@@ -9,6 +9,15 @@ use coilwright_shop::fact;
 use coilwright_shop::figures::Figures;
 use std::collections::BTreeMap;
 
+/// How the coil was connected, as sheets say it: the start lead, the hand of the winding, the polarity of the gap.
+pub fn polarity(b: &fact::Before) -> [Option<&'static str>; 3] {
+    [
+        b.start_lead.map(|l| if l == fact::Lead::Plus { "plus" } else { "minus" }),
+        b.hand.map(|h| if h == fact::Hand::Clockwise { "clockwise" } else { "counterclockwise" }),
+        b.gap_polarity.map(|g| if g == fact::GapPolarity::PoleNorth { "pole north" } else { "pole south" }),
+    ]
+}
+
 /// What was noted before teardown, for the journal.
 ///
 /// # Errors

@@ -6,14 +6,15 @@
 //! file and synced, by one thread), then the store with 1, 16 and 64 asking threads. So all four meet the same moods of the
 //! disk. Eight turns of each make a round; of five rounds the table gives the median, the smallest and the largest.
 
-use coilwright_shop::entry::{Decided, Entry};
-use coilwright_shop::fact::{AlertSeen, Fact};
-use coilwright_store::{Archive, Fold, Options, Request, Store, Unreadable};
+#[path = "counted/mod.rs"]
+mod counted;
+
+use coilwright_store::{Options, Store};
+use counted::{Count, ask_until};
 use std::error::Error;
 use std::fs::{self, File, OpenOptions};
 use std::io::{Seek, Write};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
 const ROUNDS: usize = 5;
@@ -21,32 +22,6 @@ const TURNS: usize = 8;
 const TURN: Duration = Duration::from_millis(250);
 const WRITERS: [usize; 3] = [1, 16, 64];
 const FILE: usize = 8 << 20;
-
-/// Counts entries: the fold costs nothing here, the way to the disk is measured.
-#[derive(Clone, Default)]
-struct Count(u64);
-
-impl Fold for Count {
-    fn apply(&mut self, _: &Entry, _: &dyn Archive) -> Result<(), Unreadable> {
-        self.0 += 1;
-        Ok(())
-    }
-}
-
-fn request(key: String) -> Request<Count, String> {
-    Request {
-        method: "spool.weigh".to_owned(),
-        who: "bench".to_owned(),
-        asked: "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08".to_owned(),
-        key: Some(key),
-        decide: Box::new(|count: &Count, moment| {
-            let alert = format!("spool s-{} weighed", count.0 % 30);
-            let answer = serde_json::json!({"seq": moment.seq, "left_m": {"value": 101.25, "u": 0.5}});
-            Ok(Decided { facts: vec![Fact::AlertSeen(AlertSeen { alert })], answer })
-        }),
-        reply: Box::new(|_| {}),
-    }
-}
 
 /// What was done in how long.
 #[derive(Clone, Copy, Default)]
@@ -113,24 +88,8 @@ fn sorted(values: impl Iterator<Item = f64>) -> Vec<f64> {
 /// One turn: so many threads ask, each again as soon as it is answered.
 fn through_store(store: &Store<Count, String>, writers: usize) -> Result<Tally, Box<dyn Error>> {
     let before = store.state().head.seq;
-    let (ends, done) = (AtomicBool::new(false), AtomicU64::new(0));
     let begun = Instant::now();
-    std::thread::scope(|scope| {
-        for writer in 0..writers {
-            let (ends, done) = (&ends, &done);
-            scope.spawn(move || {
-                let mut number = 0u64;
-                while !ends.load(Ordering::Relaxed) {
-                    number += 1;
-                    if store.ask(request(format!("{before}-{writer}-{number}"))).is_ok() {
-                        done.fetch_add(1, Ordering::Relaxed);
-                    }
-                }
-            });
-        }
-        std::thread::sleep(TURN);
-        ends.store(true, Ordering::Relaxed);
-    });
+    let acknowledged = ask_until(store, writers, begun + TURN);
     let seconds = begun.elapsed().as_secs_f64();
     let (mut after, mut tally) = (before, Tally { seconds, ..Tally::default() });
     loop {
@@ -143,7 +102,6 @@ fn through_store(store: &Store<Count, String>, writers: usize) -> Result<Tally, 
             tally.syncs += u64::from(entry.group == entry.seq);
         }
     }
-    let acknowledged = done.load(Ordering::Relaxed);
     if tally.entries != acknowledged {
         return Err(format!("{acknowledged} acknowledged, {} in the journal", tally.entries).into());
     }

@@ -12,8 +12,8 @@
 //! ```
 //!
 //! `L`: density of all that was read before the next draw, by the history before it; a normal law of the same mean and
-//! variance stands for the uniform one, so that more than one lost try is no contradiction. The mean of what is lost, some parts in a thousand of what was drawn, is left
-//! out, so that the book stays what was written.
+//! variance stands for the uniform one, so that more than one lost try is no contradiction. The mean of what is lost, some
+//! parts in a thousand of what was drawn, is left out, so that the book stays what was written.
 
 use super::chain::{Before, Step, Vector, observe};
 use super::pass::Forward;

@@ -1,7 +1,7 @@
 //! A plugin's folder or archive looked at as a daemon would: everything that is wrong with it, and its examples.
 
 use crate::scripts::bare_room;
-use coilwright_catalog::{CaseResult, Catalog, Fault, Loaded, PluginInfo, PluginOrigin, Trial};
+use coilwright_catalog::{CaseResult, Catalog, Fault, Loaded, PluginInfo, PluginOrigin, Trial, folder_name};
 use std::path::{Path, PathBuf};
 
 /// What a look at a plugin came to.
@@ -118,12 +118,7 @@ pub fn look_at_plugin(folder: &Path, others: Option<&Path>) -> Result<Looked, Pl
             next: "name the folder that holds the plugin.toml; `coilwright plugin new` makes one",
         });
     }
-    Ok(look(&Trial::Folder(folder), &name_of(folder), others))
-}
-
-pub(super) fn name_of(folder: &Path) -> String {
-    let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_path_buf());
-    whole.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+    Ok(look(&Trial::Folder(folder), &folder_name(folder), others))
 }
 
 /// The folder of others, if it is there.

@@ -1,12 +1,11 @@
 //! Plugins on the disk: begun, packed, added to a shop, switched off and on again.
 
-use super::plugin::{Looked, PluginError, look, name_of, there};
+use super::plugin::{Looked, PluginError, look, there};
 use crate::scripts::bare_room;
 use coilwright_catalog::{
-    ARCHIVE_BYTES, Catalog, Fault, Files, OFF, Packed, PluginFolder, Trial, WireFilter, is_free_id, kinds, pack,
-    scaffold, unpack,
+    ARCHIVE_BYTES, Catalog, Fault, Files, OFF, Packed, PluginFolder, Trial, WireFilter, folder_name, is_free_id, kinds,
+    pack, scaffold, sha256, unpack,
 };
-use sha2::{Digest, Sha256};
 use std::fs::{self, File, OpenOptions};
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
@@ -69,7 +68,7 @@ pub fn pack_plugin(folder: &Path, to: Option<&Path>, others: Option<&Path>) -> R
         let _ = fs::remove_file(&file);
         return Err(PluginError::system("writing", &file)(e));
     }
-    Ok(PackedPlugin { file, sha256: sum(&bytes), packed, left_out })
+    Ok(PackedPlugin { file, sha256: sha256(&bytes), packed, left_out })
 }
 
 /// A plugin that was put into a shop's folder.
@@ -184,11 +183,11 @@ fn files_of(folder: &Path) -> Result<(String, Files, Vec<String>), PluginError> 
         return Err(PluginError::NotThere { path: folder.to_path_buf(), next });
     }
     let PluginFolder { name, files, strays } =
-        PluginFolder::read(folder).map_err(|fault| PluginError::refused(&name_of(folder), fault))?;
+        PluginFolder::read(folder).map_err(|fault| PluginError::refused(&folder_name(folder), fault))?;
     Ok((name, files, strays))
 }
 
-fn read_archive(file: &Path, sha256: Option<&str>) -> Result<Packed, PluginError> {
+fn read_archive(file: &Path, promised: Option<&str>) -> Result<Packed, PluginError> {
     let mut bytes = Vec::new();
     let opened = File::open(file).map_err(|e| match e.kind() {
         std::io::ErrorKind::NotFound => {
@@ -202,8 +201,8 @@ fn read_archive(file: &Path, sha256: Option<&str>) -> Result<Packed, PluginError
         let why = std::io::Error::other(format!("it is larger than the {} MiB allowed", ARCHIVE_BYTES >> 20));
         return Err(PluginError::System { doing: "reading", path: file.to_path_buf(), why });
     }
-    let met = sum(&bytes);
-    if let Some(promised) = sha256
+    let met = sha256(&bytes);
+    if let Some(promised) = promised
         && !promised.eq_ignore_ascii_case(&met)
     {
         return Err(PluginError::OtherFile { path: file.to_path_buf(), met, promised: promised.to_owned() });
@@ -217,10 +216,6 @@ fn right(looked: Looked) -> Result<Looked, PluginError> {
     } else {
         Err(PluginError::Refused { faults: looked.faults })
     }
-}
-
-fn sum(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
 fn write(into: &Path, files: &Files) -> Result<(), PluginError> {

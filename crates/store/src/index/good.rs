@@ -201,7 +201,7 @@ impl<'a> Change<'a> {
         };
         let mut block = last.unwrap_or_else(|| Block::begin(&prefix, seq));
         if !block.takes(seq) {
-            self.put_block(block)?;
+            self.put(block.place, &block.steps)?;
             block = Block::begin(&prefix, seq);
         }
         self.growing.insert(prefix, block);
@@ -216,7 +216,7 @@ impl<'a> Change<'a> {
         };
         let mut piece = last.unwrap_or_else(|| Piece { place: Piece::begin(one).place, bytes: Vec::new() });
         if !piece.takes(one) {
-            self.put_piece(piece)?;
+            self.put(piece.place, &piece.bytes)?;
             piece = Piece::begin(one);
         }
         self.good.uses += 1;
@@ -227,54 +227,51 @@ impl<'a> Change<'a> {
     /// Puts the piece that grows among the changes, where [`Change::get`] sees it.
     pub(super) fn close_keys(&mut self) -> Result<(), Lost> {
         match self.keys.take() {
-            Some(piece) => self.put_piece(piece),
+            Some(piece) => self.put(piece.place, &piece.bytes),
             None => Ok(()),
         }
     }
 
     fn last_piece(&self) -> Result<Option<Piece>, Lost> {
+        self.last(&[KEYS], &[KEYS + 1], "keys", |place, bytes| {
+            Some(Piece { place: place.to_vec(), bytes: bytes.to_vec() })
+        })
+    }
+
+    fn last_block(&self, prefix: &[u8]) -> Result<Option<Block>, Lost> {
+        self.last(prefix, &[prefix, &[0xff; 9]].concat(), "a history", Block::read)
+    }
+
+    /// What `read` makes of the last value from one key to another, its check taken off.
+    fn last<T>(
+        &self,
+        from: &[u8],
+        to: &[u8],
+        what: &str,
+        read: impl Fn(&[u8], &[u8]) -> Option<T>,
+    ) -> Result<Option<T>, Lost> {
         let mut found = None;
-        self.shelves.scan(&[KEYS], &[KEYS + 1], true, &mut |place, bytes| {
-            let value = opened(place, bytes).map(|(value, _)| value.to_vec());
-            found = Some(value.map(|bytes| Piece { place: place.to_vec(), bytes }));
+        self.shelves.scan(from, to, true, &mut |place, bytes| {
+            found = Some(opened(place, bytes).and_then(|(value, _)| read(place, value)));
             false
         })?;
         match found {
-            Some(None) => Err(Lost("the check of keys does not hold".to_owned())),
+            Some(None) => Err(Lost(format!("the check of {what} does not hold"))),
             found => Ok(found.flatten()),
         }
     }
 
-    fn put_piece(&mut self, piece: Piece) -> Result<(), Lost> {
-        self.take(piece.place.clone())?;
-        self.put_new(piece.place, &piece.bytes);
-        Ok(())
-    }
-
-    fn last_block(&self, prefix: &[u8]) -> Result<Option<Block>, Lost> {
-        let end = [prefix, &[0xff; 9]].concat();
-        let mut found = None;
-        self.shelves.scan(prefix, &end, true, &mut |key, bytes| {
-            found = Some(opened(key, bytes).and_then(|(steps, _)| Block::read(key, steps)));
-            false
-        })?;
-        match found {
-            None => Ok(None),
-            Some(Some(block)) => Ok(Some(block)),
-            Some(None) => Err(Lost("the check of a history does not hold".to_owned())),
-        }
-    }
-
-    fn put_block(&mut self, block: Block) -> Result<(), Lost> {
-        self.take(block.place.clone())?;
-        self.put_new(block.place, &block.steps);
+    /// Puts a value in the place of the one that is there, if one is.
+    fn put(&mut self, key: Vec<u8>, value: &[u8]) -> Result<(), Lost> {
+        self.take(key.clone())?;
+        self.put_new(key, value);
         Ok(())
     }
 
     /// All changes and the record that belongs to them.
     pub(super) fn into_batch(mut self) -> Result<Batch, Lost> {
         for block in std::mem::take(&mut self.growing).into_values() {
-            self.put_block(block)?;
+            self.put(block.place, &block.steps)?;
         }
         self.close_keys()?;
         let record = self.good.change();

@@ -1,5 +1,6 @@
 //! Threads that ask, and one that commits whatever waits: the same grouping before every database.
 
+use crate::own::ASKED;
 use crate::{Kept, Outcome};
 use coilwright_shop::entry::{ClockQuality, Entry, Stamp};
 use coilwright_shop::fact::{AlertSeen, Fact};
@@ -7,9 +8,6 @@ use sha2::{Digest, Sha256};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Sender, channel};
 use std::time::Instant;
-
-/// A digest, as every entry holds one of what was asked.
-pub const ASKED: &str = "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08";
 
 /// What the databases do.
 #[derive(Clone, Copy, PartialEq, Eq)]

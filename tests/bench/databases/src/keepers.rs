@@ -51,6 +51,9 @@ impl Keeper for Bare {
     }
 }
 
+/// The look-ups that the store has, in SQL.
+const LOOK_UPS: &str = "CREATE UNIQUE INDEX keys ON entries (key); CREATE INDEX subjects ON entries (subject, seq)";
+
 /// SQLite with a write-ahead log that is synced at every commit.
 pub struct InSqlite {
     db: Connection,
@@ -66,9 +69,7 @@ impl InSqlite {
              CREATE TABLE entries (seq INTEGER PRIMARY KEY, line BLOB NOT NULL, key TEXT, subject TEXT)",
         )?;
         if work == Work::Same {
-            db.execute_batch(
-                "CREATE UNIQUE INDEX keys ON entries (key); CREATE INDEX subjects ON entries (subject, seq)",
-            )?;
+            db.execute_batch(LOOK_UPS)?;
         }
         let full: i64 = db.query_row("PRAGMA synchronous", [], |row| row.get(0))?;
         if mode != "wal" || full != 2 {
@@ -192,9 +193,7 @@ impl InPostgres {
              CREATE TABLE entries (seq BIGSERIAL PRIMARY KEY, line BYTEA NOT NULL, key TEXT, subject TEXT)",
         )?;
         if work == Work::Same {
-            client.batch_execute(
-                "CREATE UNIQUE INDEX keys ON entries (key); CREATE INDEX subjects ON entries (subject, seq)",
-            )?;
+            client.batch_execute(LOOK_UPS)?;
         }
         let insert = client.prepare(INSERT)?;
         Ok(InPostgres { client, insert, version })
